@@ -1,0 +1,63 @@
+# make demo     build the demo's report and print where it is, with its headline table
+# make test     lint, formats, types, import directions, and all tests
+# make verify   build the verification page
+# make clean    remove the environment and all results
+#
+# Each makes what it needs: system libraries (as root on Debian), the environment, the install.
+# Another case: make demo CASE=cases/tube/case.yaml. Another Python: make demo PYTHON=python3.12.
+
+CASE ?= cases/lander/case.yaml
+RIGHT_PYTHON := import sys; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 13))
+PYTHON ?= $(shell for python in python3 python3.13 python3.12 python3.11; do \
+	"$$python" -c '$(RIGHT_PYTHON)' 2>/dev/null && echo "$$python" && break; done)
+
+VENV := .venv
+IN_VENV := PATH="$(CURDIR)/$(VENV)/bin:$$PATH"
+RESULTS = results/$(notdir $(abspath $(dir $(CASE))))
+INSTALL := $(VENV)/bin/python -m pip install -qq --disable-pip-version-check -c constraints.txt
+
+# Steps and tests draw without a screen.
+export PYVISTA_OFF_SCREEN := true
+
+.PHONY: demo test verify clean environment test-environment
+
+demo: $(VENV)/.installed
+	@echo "Running the workflow on $(CASE)"
+	@$(IN_VENV) snakemake --config case=$(CASE)
+	@echo
+	@$(IN_VENV) python -m post headline $(RESULTS)/summary.json
+	@echo
+	@echo "Report: $(CURDIR)/$(RESULTS)/report.html"
+
+test: $(VENV)/.installed-for-tests
+	@$(IN_VENV) ruff check .
+	@$(IN_VENV) ruff format --check .
+	@$(IN_VENV) snakefmt --check Snakefile
+	@$(IN_VENV) snakemake --lint
+	@$(IN_VENV) lint-imports
+	@$(IN_VENV) mypy
+	@$(IN_VENV) python -m pytest -n auto
+
+verify: $(VENV)/.installed
+	@$(IN_VENV) snakemake verify
+	@echo "Verification page: $(CURDIR)/results/verification/verification.html"
+
+clean:
+	rm -rf $(VENV) results .snakemake *.egg-info
+
+environment: $(VENV)/.installed
+test-environment: $(VENV)/.installed-for-tests
+
+$(VENV)/.installed: pyproject.toml constraints.txt
+	@test -n "$(PYTHON)" || { echo "No Python 3.11 to 3.13 found. Install: apt-get install python3" >&2; exit 1; }
+	@$(PYTHON) -c '$(RIGHT_PYTHON)' || { echo "$(PYTHON) is not Python 3.11 to 3.13: say PYTHON=... with one that is" >&2; exit 1; }
+	@$(PYTHON) tools/system_libraries.py
+	@echo "Installing into $(VENV) (some minutes the first time)"
+	@test -x $(VENV)/bin/pip || $(PYTHON) -m venv $(VENV)
+	@$(INSTALL) -e .
+	@touch $@
+
+$(VENV)/.installed-for-tests: $(VENV)/.installed
+	@echo "Installing the test tools into $(VENV)"
+	@$(INSTALL) -e '.[test]'
+	@touch $@

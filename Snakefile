@@ -1,0 +1,291 @@
+"""From case files to reports: which step reads what, and nothing else.
+
+`snakemake` builds the demo's report; `snakemake --config case=PATH/case.yaml` or
+`snakemake results/NAME/report.html` that of any case; `snakemake verify` the verification page.
+
+Three things decide what an edit reruns. A step's files, by time and content. The sources of the
+packages that the step runs, as a digest, because an edited module is no file of any rule. And for
+mesh and solve, which read the case file itself, the part of the case that they depend on, as a
+digest in place of the file's time: unit solutions know neither depth nor title, so a deeper dive
+meshes and solves nothing anew.
+"""
+
+import os
+import sys
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+
+from geometry.case import read_case
+from geometry.errors import CaseError
+
+DEMO = "cases/lander/case.yaml"
+
+# The steps run with the Python that runs this file, also when its folder is not on the path.
+os.environ.update(PATH=os.pathsep.join([str(Path(sys.executable).parent), os.getenv("PATH", "")]))
+os.environ.update(PYVISTA_OFF_SCREEN="true")
+
+chosen_case = Path(config.get("case", DEMO))
+chosen_name = chosen_case.resolve().parent.name
+
+
+@cache
+def checked_case(path):
+    """Read a case before any rule runs; a broken one ends the workflow with its one line."""
+    try:
+        return read_case(path)
+    except CaseError as error:
+        sys.exit(str(error))
+
+
+def case_file(wildcards):
+    """Give the checked case file of a name: the chosen one, or the one under cases/."""
+    path = (
+        chosen_case if wildcards.name == chosen_name else Path("cases", wildcards.name, "case.yaml")
+    )
+    checked_case(path)
+    return path
+
+
+def case_digest(*left_out):
+    """Give the function that digests a case without some of its sections."""
+    return lambda wildcards: sha256(
+        checked_case(case_file(wildcards)).model_dump_json(exclude=set(left_out)).encode()
+    ).hexdigest()
+
+
+def source_digest(*packages):
+    """Digest all that the packages hold, but the material library: its cards are in the case."""
+    digest = sha256()
+    for path in sorted(
+        p for package in packages for p in Path(workflow.basedir, package).rglob("*")
+    ):
+        if path.is_file() and path.suffix != ".pyc" and path.name != "materials.yaml":
+            digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
+GEOMETRY = source_digest("geometry")
+SOLVE = source_digest("geometry", "solve")
+POST = source_digest("geometry", "solve", "post")
+
+
+wildcard_constraints:
+    name="[^/]+",
+
+
+rule all:
+    input:
+        expand(
+            "results/{name}/{product}",
+            name=chosen_name,
+            product=[
+                "report.html",
+                "section.svg",
+                "bondline.csv",
+                "fields.vtu",
+                "versions.json",
+            ],
+        ),
+
+
+rule check_case:
+    input:
+        case_file,
+    output:
+        "results/{name}/inputs.yaml",
+    log:
+        "results/{name}/logs/check_case.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(),
+        sources=GEOMETRY,
+    message:
+        "Check the case {wildcards.name}"
+    shell:
+        "python -m geometry check {input} {output} > {log} 2>&1"
+
+
+rule draw_section:
+    input:
+        "results/{name}/inputs.yaml",
+    output:
+        "results/{name}/section.svg",
+    log:
+        "results/{name}/logs/draw_section.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=GEOMETRY,
+    message:
+        "Draw the section of {wildcards.name}"
+    shell:
+        "python -m geometry draw {input} {output} > {log} 2>&1"
+
+
+rule mesh_section:
+    input:
+        ancient(case_file),
+    output:
+        "results/{name}/mesh.msh",
+    log:
+        "results/{name}/logs/mesh_section.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest("title", "note", "duty", "materials"),
+        sources=GEOMETRY,
+    message:
+        "Mesh the section of {wildcards.name}"
+    shell:
+        "python -m geometry mesh {input} {output} > {log} 2>&1"
+
+
+rule solve_joint:
+    input:
+        ancient(case_file),
+        "results/{name}/mesh.msh",
+    output:
+        "results/{name}/answer.npz",
+    log:
+        "results/{name}/logs/solve_joint.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest("title", "note", "duty"),
+        sources=SOLVE,
+    message:
+        "Solve {wildcards.name} for unit pressure and unit temperature"
+    shell:
+        "python -m solve {input} {output} > {log} 2>&1"
+
+
+rule tabulate_bondline:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/mesh.msh",
+        "results/{name}/answer.npz",
+    output:
+        "results/{name}/bondline.csv",
+        "results/{name}/bondline.parquet",
+        "results/{name}/summary.json",
+    log:
+        "results/{name}/logs/tabulate_bondline.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Tabulate the bondlines of {wildcards.name}"
+    shell:
+        "python -m post bondline {input} {output} > {log} 2>&1"
+
+
+rule write_fields:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/mesh.msh",
+        "results/{name}/answer.npz",
+    output:
+        "results/{name}/fields.vtu",
+    log:
+        "results/{name}/logs/write_fields.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Write the fields of {wildcards.name}"
+    shell:
+        "python -m post fields {input} {output} > {log} 2>&1"
+
+
+rule draw_figures:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/mesh.msh",
+        "results/{name}/answer.npz",
+        "results/{name}/bondline.parquet",
+    output:
+        directory("results/{name}/figures"),
+    log:
+        "results/{name}/logs/draw_figures.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Draw the figures of {wildcards.name}"
+    shell:
+        "python -m post figures {input} {output} > {log} 2>&1"
+
+
+rule write_report:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/mesh.msh",
+        "results/{name}/answer.npz",
+        "results/{name}/bondline.parquet",
+        "results/{name}/summary.json",
+        "results/{name}/figures",
+    output:
+        "results/{name}/report.html",
+    log:
+        "results/{name}/logs/write_report.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Write the report of {wildcards.name}"
+    shell:
+        "python -m post report {input} {output} > {log} 2>&1"
+
+
+rule list_versions:
+    input:
+        "results/{name}/answer.npz",
+    output:
+        "results/{name}/versions.json",
+    log:
+        "results/{name}/logs/list_versions.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "List the versions behind {wildcards.name}"
+    shell:
+        "python -m post versions {output} > {log} 2>&1"
+
+
+rule write_schema:
+    output:
+        "cases/case.schema.json",
+    log:
+        "results/logs/write_schema.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=GEOMETRY,
+    message:
+        "Write the schema of case files"
+    shell:
+        "python -m geometry schema {output} > {log} 2>&1"
+
+
+rule verify:
+    output:
+        "results/verification/verification.html",
+        "results/verification/verification.csv",
+    log:
+        "results/verification/verify.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Verify against published values"
+    shell:
+        "python -m post verify {output} > {log} 2>&1"
