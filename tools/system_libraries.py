@@ -1,4 +1,4 @@
-"""See that the system libraries behind the gmsh and VTK wheels are there, and install them if we may.
+"""See that the system libraries behind the gmsh and VTK wheels are there; install them if we may.
 
 The wheels load eight shared libraries of the system when they are imported, and a virtual
 environment needs pip's bootstrap. On a bare Debian or Ubuntu none of them is there, and without
