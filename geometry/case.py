@@ -336,9 +336,16 @@ def write_case(case: Case, path: str | os.PathLike[str]) -> None:
     """
     yaml = YAML(typ="safe", pure=True)
     yaml.default_flow_style = False
-    yaml.sort_base_mapping_type_on_output = False
+    yaml.sort_base_mapping_type_on_output = False  # type: ignore[assignment]
     yaml.allow_unicode = True
     yaml.width = 100
     text = StringIO()
-    yaml.dump(case.model_dump(mode="json", exclude_none=True), text)
+    yaml.dump(_without_empty(case.model_dump(mode="json", exclude_none=True)), text)
     Path(path).write_text(text.getvalue(), encoding="utf-8")
+
+
+def _without_empty(tree: Tree) -> Tree:
+    """Leave out fields that hold an empty text or mapping: their defaults."""
+    if isinstance(tree, dict):
+        return {k: _without_empty(v) for k, v in tree.items() if v not in ("", {})}
+    return [_without_empty(v) for v in tree] if isinstance(tree, list) else tree

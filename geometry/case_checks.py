@@ -168,7 +168,7 @@ def _check_bonds(case: Case) -> None:
 
 
 def _check_side(case: Case, field: str, side: str, given: bool) -> None:
-    """A side's field must be there exactly where the form has that lip."""
+    """Refuse a side's field that the form has no lip for, and a lip without its field."""
     form = case.joint.form
     sides = LIPS[form]
     if given and side not in sides:

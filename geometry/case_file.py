@@ -25,6 +25,9 @@ LARGEST_FILE = 1_000_000  # bytes; a case takes about 3,000
 LARGEST_TREE = 50_000  # values after aliases are followed
 DEEPEST = 20
 
+# what YAML does not take as text
+_STRANGE = re.compile(r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
 Tree = Any  # nested dict, list, str, int, float, bool, None
 
 
@@ -90,9 +93,7 @@ def read_yaml(path: str | os.PathLike[str]) -> tuple[Tree, Origin]:
         reason = str(error).splitlines()[0] if str(error) else "cannot be read"
         raise CaseError(origin.path, reason=reason, allowed="plain text in YAML") from None
     if node is None:
-        raise CaseError(
-            origin.path, reason="is empty", allowed="a case with title, duty, wall, ..."
-        )
+        raise CaseError(origin.path, reason="is empty", allowed="title, duty, wall, joint, ...")
     if not isinstance(node, MappingNode):
         raise CaseError(
             origin.path, reason="is not a mapping", allowed="fields such as 'title: ...'", line=1
@@ -153,9 +154,7 @@ def _decode(content: bytes, source: str) -> str:
             allowed="a file saved as UTF-8",
             line=content[: error.start].count(b"\n") + 1,
         ) from None
-    strange = re.search(
-        r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", text
-    )
+    strange = _STRANGE.search(text)
     if strange:
         raise CaseError(
             source,

@@ -81,7 +81,9 @@ class CaseError(Exception):
         return one_line(text)
 
 
-def refuse(case: Case, field: str, value: str, allowed: str, reason: str = "") -> NoReturn:
+def refuse(
+    case: Case, field: str, value: str, allowed: str, reason: str = "does not fit"
+) -> NoReturn:
     """Refuse a case that was read but cannot be built.
 
     Parameters
@@ -196,22 +198,15 @@ def case_error(error: ValidationError, origin: Origin, root: str = "") -> CaseEr
     nearest = context.get("nearest", "")
     if kind == "refused":
         reason, allowed = context["reason"], context["allowed"]
-    elif kind in ("literal_error", "union_tag_invalid", "union_tag_not_found"):
-        expected = context.get("expected", context.get("expected_tags", "")) or context.get(
-            "discriminator", ""
-        )
-        allowed = expected.replace("'", "")
+    elif kind == "literal_error":
+        reason, allowed = "is not one of those allowed", context["expected"].replace("'", "")
         words = re.findall(r"[\w.-]+", allowed.replace(" or ", " "))
-        reason = "is missing" if kind == "union_tag_not_found" else "is not one of those allowed"
-        if kind == "literal_error":
-            nearest = nearest_spelling(str(fault["input"]), words)
+        nearest = nearest_spelling(str(fault["input"]), words)
     elif kind in _PLAIN_WORDS:
         reason, allowed = _PLAIN_WORDS[kind]
     elif kind == "string_pattern_mismatch":
-        reason, allowed = (
-            "is not a name",
-            "lower-case letters, digits, '-' and '.', such as epoxy-paste",
-        )
+        reason = "is not a name"
+        allowed = "lower-case letters, digits, '-' and '.', such as epoxy-paste"
     elif kind == "too_short":
         reason, allowed = "is empty", "at least one entry"
     else:
@@ -245,7 +240,7 @@ def _dotted(parts: Iterable[str | int]) -> str:
 
 
 def _shown(value: object) -> str:
-    """A value in a few words, where its own text is not known."""
+    """Say a value in a few words, where its own text is not known."""
     if value is None:
         return ""
     if isinstance(value, dict):

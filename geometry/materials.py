@@ -23,18 +23,22 @@ from numpy.typing import NDArray
 from pydantic import Field, ValidationError, ValidationInfo, model_validator
 
 from geometry.case_file import read_yaml
-from geometry.errors import case_error, refusal
+from geometry.errors import case_error, nearest_spelling, refusal
 from geometry.fields import Name, Part, Prose
 from geometry.units import KINDS, Quantity
 
 LIBRARY = Path(__file__).with_name("materials.yaml")
 
 Basis = Literal["typical", "minimum", "A", "B", "S", "assumed"]
+# fmt: off
 StrengthName = Literal[
-    *("XT", "XC", "YT", "YC", "ZT", "ZC", "S12", "S13", "S23"),
-    *("yield", "ultimate", "tensile", "compressive", "shear", "shear_yield"),
+    "XT", "XC", "YT", "YC", "ZT", "ZC", "S12", "S13", "S23",
+    "yield", "ultimate", "tensile", "compressive", "shear", "shear_yield",
 ]
+# fmt: on
 ToughnessName = Literal["GIc", "GIIc"]
+
+SYMMETRIES = ("isotropic", "transverse", "orthotropic")
 
 # the direction that the name of a strength stands for, unless the card says otherwise
 DIRECTIONS = {
@@ -275,6 +279,15 @@ class Card(Part):
         if "density" in out:
             out["density"] = full(out["density"])
         if isinstance(out.get("elastic"), dict):
+            symmetry = out["elastic"].get("symmetry")
+            if symmetry not in SYMMETRIES:
+                raise refusal(
+                    "is not one of those allowed" if symmetry else "is missing",
+                    ", ".join(SYMMETRIES),
+                    nearest_spelling(str(symmetry), SYMMETRIES),
+                    "elastic.symmetry",
+                    str(symmetry or ""),
+                )
             out["elastic"] = {
                 k: v if k == "symmetry" else full(v) for k, v in out["elastic"].items()
             }
@@ -355,7 +368,7 @@ def read_cards(path: Path) -> dict[str, Card]:
 
 @cache
 def library() -> dict[str, Card]:
-    """The project's material cards by name; treat as read-only."""
+    """Read the project's material cards by name, once; treat them as read-only."""
     return read_cards(LIBRARY)
 
 
