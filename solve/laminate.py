@@ -27,7 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -35,7 +35,6 @@ from scipy.special import cosdg, sindg
 
 if TYPE_CHECKING:
     from geometry.layup import Layer
-    from geometry.materials import Card
 
 Array = NDArray[np.float64]
 
@@ -44,6 +43,16 @@ _HULL_PAIRS = np.array([(0, 0), (1, 1), (2, 2), (1, 2), (0, 2), (0, 1)])
 _PLY_PAIRS = np.array([(0, 0), (1, 1), (2, 2), (1, 2), (0, 2), (0, 1)])
 _IN_SURFACE = np.array([1, 2, 3])
 _OUT_OF_SURFACE = np.array([0, 4, 5])
+
+
+class Elastic(Protocol):
+    """What is asked of a material card: its constants in ply axes."""
+
+    def compliance(self) -> Array:
+        """Compliance (6, 6), 1/MPa, [11, 22, 33, 23, 13, 12], engineering shear."""
+
+    def cte(self) -> Array:
+        """Thermal expansion (3,) along 1, 2, 3, 1/K."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,12 +71,12 @@ class Material:
     cte: Array
 
 
-def ply_material(card: Card, angle: float) -> Material:
+def ply_material(card: Elastic, angle: float) -> Material:
     """Turn the constants of a card about the radius into the hull frame.
 
     Parameters
     ----------
-    card : Card
+    card : Elastic
         Elastic constants and expansion in ply axes.
     angle : float
         Fibre direction from the hull axis, degrees, positive from z towards theta.
@@ -83,14 +92,14 @@ def ply_material(card: Card, angle: float) -> Material:
     return Material((turned + turned.T) / 2, to_hull @ cte)
 
 
-def layer_material(layer: Layer, cards: Mapping[str, Card]) -> Material:
+def layer_material(layer: Layer, cards: Mapping[str, Elastic]) -> Material:
     """Smear the repeat unit of a layer into the solid that answers as it does.
 
     Parameters
     ----------
     layer : Layer
         Its `plies` are the repeat unit.
-    cards : mapping of str to Card
+    cards : mapping of str to Elastic
         Holds every card that the plies name.
 
     Returns
@@ -115,14 +124,14 @@ def layer_material(layer: Layer, cards: Mapping[str, Card]) -> Material:
 
 
 def ply_stresses(
-    layer: Layer, cards: Mapping[str, Card], strain: ArrayLike, dT: ArrayLike
+    layer: Layer, cards: Mapping[str, Elastic], strain: ArrayLike, dT: ArrayLike
 ) -> Array:
     """Give every ply of a smeared layer its own stress back, in its own axes.
 
     Parameters
     ----------
     layer : Layer
-    cards : mapping of str to Card
+    cards : mapping of str to Elastic
     strain : (6, ...) array
         Total strain of the smeared layer at any number of points, [rr, tt, zz, tz, rz, rt].
     dT : float or array that broadcasts against the points
@@ -181,12 +190,15 @@ def engineering_constants(material: Material) -> dict[str, float]:
     return {name: float(value) for name, value in constants.items()}
 
 
-def _ply_axes(card: Card) -> tuple[Array, Array]:
+def _ply_axes(card: Elastic) -> tuple[Array, Array]:
     """Stiffness (6, 6) and expansion (6,) of a card in its own axes."""
-    return np.linalg.inv(card.compliance()), np.concatenate([card.cte(), np.zeros(3)])
+    cte = np.zeros(6)
+    cte[:3] = card.cte()
+    stiffness: Array = np.linalg.inv(card.compliance())
+    return stiffness, cte
 
 
-def _stack(layer: Layer, cards: Mapping[str, Card]) -> tuple[Array, Array]:
+def _stack(layer: Layer, cards: Mapping[str, Elastic]) -> tuple[Array, Array]:
     """Stiffness (n, 6, 6) and expansion (n, 6) of the plies of a unit, in the hull frame."""
     plies = [ply_material(cards[ply.card], ply.angle) for ply in layer.plies]
     return np.stack([ply.C for ply in plies]), np.stack([ply.cte for ply in plies])
