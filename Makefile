@@ -16,8 +16,9 @@ IN_VENV := PATH="$(CURDIR)/$(VENV)/bin:$$PATH"
 RESULTS = results/$(notdir $(abspath $(dir $(CASE))))
 INSTALL := $(VENV)/bin/python -m pip install -qq --disable-pip-version-check -c constraints.txt
 
-# Steps and tests draw without a screen.
-export PYVISTA_OFF_SCREEN := true
+# Tests draw without a screen, as the workflow's steps do.
+export PYVISTA_OFF_SCREEN ?= true
+export VTK_DEFAULT_OPENGL_WINDOW ?= vtkEGLRenderWindow
 
 .PHONY: demo test verify clean environment test-environment
 
