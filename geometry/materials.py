@@ -51,6 +51,12 @@ DIRECTIONS = {
     "S12": "12, shear in the surface",
     "S13": "13, shear through the thickness along the fibre",
     "S23": "23, shear through the thickness across the fibre",
+    "yield": "tension",
+    "ultimate": "tension",
+    "tensile": "tension",
+    "compressive": "compression",
+    "shear": "shear",
+    "shear_yield": "shear",
     "GIc": "opening",
     "GIIc": "shearing",
 }
