@@ -18,8 +18,10 @@ from pathlib import Path
 
 from geometry.case import read_case
 from geometry.errors import CaseError
+from geometry.forms import draw_section
 
 DEMO = "cases/lander/case.yaml"
+NO_SOURCE = {".pyc", ".yaml", ".json"}  # the material library reaches a step through its case
 
 # The steps run with the Python that runs this file, also when its folder is not on the path.
 os.environ.update(PATH=os.pathsep.join([str(Path(sys.executable).parent), os.getenv("PATH", "")]))
@@ -27,17 +29,19 @@ os.environ.update(PATH=os.pathsep.join([str(Path(sys.executable).parent), os.get
 os.environ.setdefault("PYVISTA_OFF_SCREEN", "true")
 os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 
-chosen_case = Path(config.get("case", DEMO))
+chosen_case = Path(str(config.get("case", DEMO)))
 chosen_name = chosen_case.resolve().parent.name
 
 
 @cache
 def checked_case(path):
-    """Read a case before any rule runs; a broken one ends the workflow with its one line."""
+    """Read and draw a case before any rule runs; a broken one ends the workflow in one line."""
     try:
-        return read_case(path)
+        case = read_case(path)
+        draw_section(case)
     except CaseError as error:
         sys.exit(str(error))
+    return case
 
 
 def case_file(wildcards):
@@ -57,13 +61,12 @@ def case_digest(*left_out):
 
 
 def source_digest(*packages):
-    """Digest all that the packages hold, but the material library: its cards are in the case."""
+    """Digest what the packages hold: modules, and the templates and styles of the report."""
     digest = sha256()
-    for path in sorted(
-        p for package in packages for p in Path(workflow.basedir, package).rglob("*")
-    ):
-        if path.is_file() and path.suffix != ".pyc" and path.name != "materials.yaml":
-            digest.update(path.name.encode() + path.read_bytes())
+    for package in packages:
+        for path in sorted(Path(workflow.basedir, package).rglob("*")):
+            if path.is_file() and path.suffix not in NO_SOURCE:
+                digest.update(path.name.encode() + path.read_bytes())
     return digest.hexdigest()
 
 
@@ -264,7 +267,7 @@ rule list_versions:
 
 rule write_schema:
     output:
-        "cases/case.schema.json",
+        "geometry/case.schema.json",
     log:
         "results/logs/write_schema.log",
     conda:

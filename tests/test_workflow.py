@@ -1,0 +1,195 @@
+"""The workflow builds what design and README promise, and reruns no more than an edit calls for.
+
+What a step depends on is ours to say; that files, parameters and contents decide a rerun is the
+documented behaviour of Snakemake 9 ("Rerun triggers"). One copy of the project is built once,
+on the coarsest mesh; each test edits the copy, asks with a dry run what would be done, and puts
+the edit back.
+"""
+
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from geometry.case import read_case
+from geometry.errors import CaseError
+
+pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("workflow")]
+
+ROOT = Path(__file__).parents[1]
+PRODUCTS = """bondline.csv bondline.parquet fields.vtu figures inputs.yaml mesh.msh report.html
+section.svg summary.json versions.json""".split()
+
+POST = {"tabulate_bondline", "write_fields", "draw_figures", "write_report"}
+SOLVE = POST | {"solve_joint", "list_versions"}
+MESH = SOLVE | {"mesh_section"}
+CHECK = {"check_case", "draw_section"}
+
+
+def snakemake(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """Run Snakemake in a folder, its messages and what it prints in one text."""
+    return subprocess.run(
+        [sys.executable, "-m", "snakemake", *words],
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        timeout=600,
+    )
+
+
+def plan(folder: Path, *words: str) -> set[str]:
+    """Name the rules that a run would execute, from the table of a dry run."""
+    done = snakemake(folder, "--dry-run", "--quiet", "host", "reason", *words)
+    assert done.returncode == 0, done.stdout
+    table = done.stdout.partition("Job stats:")[2].partition("\n\n")[0]
+    assert table or "Nothing to be done" in done.stdout, done.stdout
+    return set(re.findall(r"^([a-z_]+) +\d+$", table, re.MULTILINE)) - {"all", "total"}
+
+
+@contextmanager
+def edited(path: Path, old: str, new: str) -> Iterator[None]:
+    """Replace the one place where a file says `old`, for a while."""
+    before = path.read_text()
+    assert before.count(old) == 1
+    path.write_text(before.replace(old, new))
+    try:
+        yield
+    finally:
+        path.write_text(before)
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Copy what the workflow needs, its demo case on the coarsest mesh."""
+    folder = tmp_path_factory.mktemp("project")
+    for name in ("Snakefile", "environment.yaml"):
+        shutil.copy(ROOT / name, folder)
+    for name in ("profiles", "geometry", "solve", "post", "cases"):
+        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
+    with (folder / "cases/lander/case.yaml").open("a") as case:
+        case.write("mesh: {level: 0}\n")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def built(project: Path) -> Path:
+    """Build the demo's report in the copy."""
+    done = snakemake(project)
+    assert done.returncode == 0, done.stdout
+    return project
+
+
+def test_alone_it_builds_every_product_of_the_demo(built):
+    made = {path.name for path in (built / "results/lander").iterdir()}
+    assert set(PRODUCTS) <= made
+    assert not (built / "results/tube").exists()
+
+
+def test_a_second_run_finds_nothing_to_do(built):
+    assert plan(built) == set()
+
+
+def test_a_touched_case_reruns_nothing(built):
+    (built / "cases/lander/case.yaml").touch()
+    assert plan(built) == set()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "rerun"),
+    [
+        ("title: Instrument", "title: Large instrument", CHECK | POST),
+        ("depth: 3000 m", "depth: 3500 m", CHECK | POST),
+        ("service_temperature: 2 degC", "service_temperature: 4 degC", CHECK | POST),
+        ("end: 1.0 mm", "end: 1.1 mm", CHECK | MESH),
+        ("level: 0", "level: 1", CHECK | MESH),
+    ],
+)
+def test_an_edited_case_reruns_what_depends_on_it(built, old, new, rerun):
+    with edited(built / "cases/lander/case.yaml", old, new):
+        assert plan(built) == rerun
+
+
+def test_an_edited_card_reruns_the_cases_that_use_it(built):
+    library = (built / "geometry/materials.yaml").read_text()
+    used, unused = (
+        re.search(rf"^{card}:\n(?:  .*\n)*", library, re.MULTILINE).group()
+        for card in ("carbon-epoxy-im", "acrylic")
+    )
+    for card, rerun in ((used, CHECK | SOLVE), (unused, set())):
+        other = re.sub(r"(nu12|nu): 0\.3", r"\1: 0.2", card)
+        assert other != card
+        with edited(built / "geometry/materials.yaml", card, other):
+            assert plan(built) == rerun
+
+
+@pytest.mark.parametrize(
+    ("package", "rerun"), [("geometry", CHECK | MESH), ("solve", SOLVE), ("post", POST)]
+)
+def test_an_edited_module_reruns_the_steps_that_run_it(built, package, rerun):
+    module = built / package / "__init__.py"
+    with edited(module, module.read_text(), module.read_text() + "\n# edited\n"):
+        assert plan(built) >= rerun
+        assert not plan(built) & (MESH | CHECK) - rerun - POST - {"list_versions"}
+
+
+def test_any_case_is_built_by_its_target_or_by_config(project):
+    everything = CHECK | MESH
+    target = "results/tube/report.html"
+    assert plan(project, "--", target) == everything - {
+        "draw_section",
+        "write_fields",
+        "list_versions",
+    }
+    assert plan(project, "--config", "case=cases/tube/case.yaml") == everything
+
+
+def test_a_case_elsewhere_is_named_after_its_folder(project, tmp_path):
+    (tmp_path / "mine").mkdir()
+    case = shutil.copy(project / "cases/tube/case.yaml", tmp_path / "mine")
+    done = snakemake(project, "results/mine/inputs.yaml", "--config", f"case={case}")
+    assert done.returncode == 0, done.stdout
+    assert read_case(project / "results/mine/inputs.yaml") == read_case(case)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ("overlap: {inner", "overlap: {iner", "joint.overlap.iner"),
+        ("half_length: 300 mm", "half_length: 30 mm", "joint.overlap"),
+        ("depth: 3000 m", "depth: 3000", "duty.depth"),
+    ],
+)
+def test_a_broken_case_stops_in_one_line_before_any_rule(project, tmp_path, old, new, field):
+    (tmp_path / "broken").mkdir()
+    case = Path(shutil.copy(ROOT / "cases/lander/case.yaml", tmp_path / "broken"))
+    with edited(case, old, new):
+        done = snakemake(project, "--config", f"case={case}")
+    said = done.stdout.partition("Building DAG of jobs...\n")[2]
+    assert done.returncode == 1
+    assert said.count("\n") == 1
+    assert said.startswith(f"{case}:")
+    assert field in said
+    assert not (project / "results/broken").exists()
+
+
+def test_a_missing_case_is_named(project):
+    done = snakemake(project, "results/nowhere/report.html")
+    with pytest.raises(CaseError) as refusal:
+        read_case("cases/nowhere/case.yaml")
+    assert done.returncode == 1
+    assert done.stdout.endswith(f"Building DAG of jobs...\n{refusal.value}\n")
+
+
+def test_a_failing_step_shows_its_log(project):
+    module = project / "solve" / "__init__.py"
+    with edited(module, module.read_text(), "raise SystemExit('no answer today')\n"):
+        done = snakemake(project, "results/minimal/answer.npz")
+    assert done.returncode == 1
+    assert "no answer today" in done.stdout
+    assert not (project / "results/minimal/answer.npz").exists()
