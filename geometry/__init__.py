@@ -1,0 +1,1 @@
+"""From a case file to a mesh: case, layup, section, mesh."""

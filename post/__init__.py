@@ -1,0 +1,1 @@
+"""From unit solutions to bondlines, figures and the report."""

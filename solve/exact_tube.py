@@ -130,15 +130,12 @@ class TubeSolution:
             If a radius lies outside the tube or outside the chosen layer.
         """
         radius = np.atleast_1d(np.asarray(radius, dtype=float))
-        last = len(self.layers) - 1
-        if layer is None:
-            ends = np.array([each.outer for each in self.layers])
-            owner = np.minimum(np.searchsorted(ends * (1 + _SLACK), radius), last)
-        else:
-            owner = np.full(radius.shape, range(last + 1)[layer])
-        inner, outer = self.layers[owner.min()].inner, self.layers[owner.max()].outer
+        numbers = range(len(self.layers)) if layer is None else [range(len(self.layers))[layer]]
+        inner, outer = self.layers[numbers[0]].inner, self.layers[numbers[-1]].outer
         if radius.min() < inner * (1 - _SLACK) or radius.max() > outer * (1 + _SLACK):
             raise ValueError(f"radius must lie between {inner:g} and {outer:g} mm")
+        ends = np.array([self.layers[number].outer for number in numbers])
+        owner = np.searchsorted(ends[:-1] * (1 + _SLACK), radius) + numbers[0]
 
         displacement = np.empty(radius.shape)
         strain, stress = np.zeros((6, radius.size)), np.zeros((6, radius.size))

@@ -194,8 +194,7 @@ def _ply_axes(card: Elastic) -> tuple[Array, Array]:
     """Stiffness (6, 6) and expansion (6,) of a card in its own axes."""
     cte = np.zeros(6)
     cte[:3] = card.cte()
-    stiffness: Array = np.linalg.inv(card.compliance())
-    return stiffness, cte
+    return np.asarray(np.linalg.inv(card.compliance()), dtype=np.float64), cte
 
 
 def _stack(layer: Layer, cards: Mapping[str, Elastic]) -> tuple[Array, Array]:

@@ -2,7 +2,7 @@
 
 Every row compares a number of the literature with what this project computes without finite
 elements. The tests run over the same table, so that each number stands once. A published number
-may differ from ours by half a unit of its last printed digit and no more; the three rows that allow
+may differ from ours by half a unit of its last printed digit and no more; the four rows that allow
 a whole one say why.
 """
 

@@ -1,0 +1,414 @@
+"""The section: the joint in the (r, z) half-plane as named faces and named edges.
+
+Problem
+    A wall of concentric layers, its bonds, the ring and the head, cut by a half-plane through the
+    hull's axis. z = 0 is the hull's mid-length, z grows towards the joint; r is the radius.
+Formulation
+    Each form of joint lists the outlines of its faces (`geometry.forms`); `conform` makes of them
+    one planar graph, in which every edge belongs to at most two faces. What a face is made of,
+    which edges the sea touches, where the bondlines run: all by name, found from the outline.
+Units
+    mm throughout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.layup import Layer
+
+TOLERANCE = 1e-7  # mm: two points nearer than this are one
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """The outline of one face as a form of joint lists it.
+
+    Attributes
+    ----------
+    region : str
+        Name of the region the face belongs to.
+    corners : tuple of (r, z)
+        In order around the face, either way round.
+    arcs : dict of int to (r, z)
+        Centre of the arc that leaves corner i; the other sides are straight. Arcs are
+        shorter than half a turn.
+    """
+
+    region: str
+    corners: tuple[Point, ...]
+    arcs: tuple[tuple[int, Point], ...] = ()
+
+
+@dataclass(frozen=True)
+class Region:
+    """A part of the section with one material.
+
+    Attributes
+    ----------
+    name : str
+        For instance ``wall-1``, ``bond-inner``, ``corner-inner``, ``fillet-outer``, ``ring``.
+    part : str
+        ``wall``, ``adhesive``, ``ring`` or ``head``.
+    material : str
+        Name of the wall's layer, or of the material card.
+    """
+
+    name: str
+    part: str
+    material: str
+
+
+@dataclass(frozen=True)
+class Edge:
+    """A straight line, or an arc when it has a centre, between two points of the section."""
+
+    start: int
+    end: int
+    centre: Point | None = None
+
+
+@dataclass(frozen=True)
+class Face:
+    """A face bounded by edges.
+
+    Attributes
+    ----------
+    region : str
+    loop : tuple of int
+        Edges in order, 1-based, negative where run backwards; counter-clockwise in (r, z).
+    sides : tuple of tuple of int, or empty
+        The four sides (each a run of `loop`) of a face that can be meshed row by row.
+    """
+
+    region: str
+    loop: tuple[int, ...]
+    sides: tuple[tuple[int, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class BondLine:
+    """The mid-thickness line of a bond and its two faces.
+
+    s runs along the line from the open edge (the tip of the ring's lip or tongue; the bore for
+    an end bond whose inner edge is open, else its outer edge; a socket's end bond has no open
+    edge and runs from the bore side outwards).
+
+    Attributes
+    ----------
+    name : str
+        ``inner``, ``end``, ``outer`` or ``scarf``.
+    start : (r, z)
+        Mid-thickness point at s = 0.
+    along, across : (r, z)
+        Unit vectors: growing s, and from the wall to the ring.
+    length, thickness : float
+        Nominal, mm.
+    chamfer : tuple of (float, float)
+        Wall edge chamfers as (s where it begins, +1 or -1 the way in which the wall recedes).
+    root : tuple of (float, float, float)
+        Groove root radii as (s where the arc begins, +1 or -1, radius).
+    region : str
+        Name of the bond's own region; corners and fillets are regions of their own.
+    """
+
+    name: str
+    start: Point
+    along: Point
+    across: Point
+    length: float
+    thickness: float
+    chamfer: tuple[tuple[float, float], ...] = ()
+    root: tuple[tuple[float, float, float], ...] = ()
+
+    @property
+    def region(self) -> str:
+        """Name of the bond's own region."""
+        return f"bond-{self.name}"
+
+    def faces(
+        self, s: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Points on the wall's face, at mid-thickness and on the ring's face.
+
+        Parameters
+        ----------
+        s : (n,) array
+            Distance from the open edge, mm.
+
+        Returns
+        -------
+        wall, mid, ring : (2, n) arrays of (r, z)
+            The mid point is half way between the faces at that s, also where a chamfer or a
+            root radius changes the bond's thickness.
+        """
+        s = np.asarray(s, float)
+        wall = np.full_like(s, -self.thickness / 2)
+        ring = np.full_like(s, self.thickness / 2)
+        for begin, way in self.chamfer:
+            wall -= np.maximum(way * (s - begin), 0.0)
+        for begin, way, radius in self.root:
+            depth = np.clip(way * (s - begin), 0.0, radius)
+            ring -= radius - np.sqrt(radius**2 - depth**2)
+        base = np.asarray(self.start)[:, None] + np.outer(self.along, s)
+        normal = np.asarray(self.across)[:, None]
+        return base + normal * wall, base + normal * (wall + ring) / 2, base + normal * ring
+
+
+@dataclass(frozen=True)
+class Section:
+    """The whole section.
+
+    Attributes
+    ----------
+    points : (n, 2) array of (r, z)
+    edges : tuple of Edge
+    faces : tuple of Face
+    regions : dict of str to Region
+    layers : dict of str to Layer
+        The wall's layers by name.
+    bonds : tuple of BondLine
+    named : dict of str to tuple of int
+        Edges (0-based) by name: ``wet``, ``dry``, ``symmetry``, ``axis``, ``closure`` (the ring's
+        end face that carries the end-cap load where there is no head), and each interface
+        between parts as ``bond-inner|wall``, ``ring|head`` and so on.
+    outer_radius : float
+        Wet radius at mid-length: the axial load there is p * pi * outer_radius**2.
+    """
+
+    points: NDArray[np.float64]
+    edges: tuple[Edge, ...]
+    faces: tuple[Face, ...]
+    regions: dict[str, Region]
+    layers: dict[str, Layer]
+    bonds: tuple[BondLine, ...]
+    named: dict[str, tuple[int, ...]]
+    outer_radius: float
+
+    def bond(self, name: str) -> BondLine:
+        """Return the bondline of that name."""
+        return next(bond for bond in self.bonds if bond.name == name)
+
+    def edge_points(self, edge: Edge, t: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Points of an edge at the fractions `t` of its length, shape (len(t), 2)."""
+        a, b = self.points[edge.start], self.points[edge.end]
+        t = np.asarray(t, float)[:, None]
+        if edge.centre is None:
+            return np.asarray(a + t * (b - a))
+        centre = np.asarray(edge.centre)
+        radius = np.hypot(*(a - centre))
+        first = np.arctan2(*(a - centre)[::-1])
+        turn = (np.arctan2(*(b - centre)[::-1]) - first + np.pi) % (2 * np.pi) - np.pi
+        angle = first + t * turn
+        return np.asarray(centre + radius * np.hstack([np.cos(angle), np.sin(angle)]))
+
+    def edge_length(self, edge: Edge) -> float:
+        """Length of an edge, mm."""
+        chord = float(np.hypot(*(self.points[edge.end] - self.points[edge.start])))
+        if edge.centre is None:
+            return chord
+        radius = float(np.hypot(*(self.points[edge.start] - np.asarray(edge.centre))))
+        return 2 * radius * float(np.arcsin(min(1.0, chord / (2 * radius))))
+
+
+def conform(
+    outlines: Sequence[Outline], regions: dict[str, Region]
+) -> tuple[NDArray[np.float64], tuple[Edge, ...], tuple[Face, ...]]:
+    """Join the outlines of faces into one planar graph without hanging points.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline
+        Faces that touch but do not overlap.
+    regions : dict of str to Region
+        The regions that the outlines name.
+
+    Returns
+    -------
+    points, edges, faces
+        As in `Section`. A four-cornered face of wall, adhesive or head gets its `sides`.
+
+    Raises
+    ------
+    KeyError
+        When an outline names no region.
+    """
+    points: list[Point] = []
+    lookup: dict[tuple[int, int], int] = {}
+
+    def index(point: Point) -> int:
+        cell = tuple(int(round(x / (10 * TOLERANCE))) for x in point)
+        for dr in (-1, 0, 1):
+            for dz in (-1, 0, 1):
+                found = lookup.get((cell[0] + dr, cell[1] + dz))
+                if found is not None and np.hypot(*np.subtract(points[found], point)) < TOLERANCE:
+                    return found
+        points.append(point)
+        lookup[cell[0], cell[1]] = len(points) - 1
+        return len(points) - 1
+
+    rings = []
+    for outline in outlines:
+        corners = [index(p) for p in outline.corners]
+        arcs = dict(outline.arcs)
+        ring = [(corners[i], arcs.get(i)) for i in range(len(corners))]
+        # sides of no length are left out (a taper that does not taper, say)
+        keep = [i for i in range(len(ring)) if ring[i][0] != ring[(i + 1) % len(ring)][0]]
+        ring = [ring[i] for i in keep]
+        if _area([points[i] for i, _ in ring]) < 0:
+            # reversed: the arc that left corner i now leaves corner i + 1
+            n = len(ring)
+            ring = [(ring[i][0], ring[i - 1][1]) for i in range(n - 1, -1, -1)]
+        rings.append((outline.region, ring))
+
+    xy = np.array(points)
+    edges: list[Edge] = []
+    number: dict[tuple[int, int], int] = {}
+    faces = []
+    for region, ring in rings:
+        if region not in regions:
+            raise KeyError(region)
+        sides = []
+        for i, (start, centre) in enumerate(ring):
+            end = ring[(i + 1) % len(ring)][0]
+            chain = [start, *_points_between(xy, start, end, centre), end]
+            side = []
+            for p, q in zip(chain[:-1], chain[1:], strict=True):
+                if (q, p) in number:
+                    side.append(-(number[q, p] + 1))
+                    continue
+                if (p, q) not in number:
+                    number[p, q] = len(edges)
+                    edges.append(Edge(p, q, centre))
+                side.append(number[p, q] + 1)
+            sides.append(tuple(side))
+        loop = tuple(e for side in sides for e in side)
+        by_rows = len(sides) == 4 and regions[region].part != "ring"
+        faces.append(Face(region, loop, tuple(sides) if by_rows else ()))
+    return xy, tuple(edges), tuple(faces)
+
+
+def _area(corners: Sequence[Point]) -> float:
+    r, z = np.array(corners).T
+    return float(np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) / 2)
+
+
+def _points_between(
+    points: NDArray[np.float64], start: int, end: int, centre: Point | None
+) -> list[int]:
+    """Points of the graph that lie on a side between its ends, in order along it."""
+    a, b = points[start], points[end]
+    if centre is None:
+        length = np.hypot(*(b - a))
+        direction = (b - a) / length
+        offset = points - a
+        position = offset @ direction / length
+        distance = np.abs(offset[:, 0] * direction[1] - offset[:, 1] * direction[0])
+    else:
+        offset = points - np.asarray(centre)
+        first = np.arctan2(*(a - np.asarray(centre))[::-1])
+        turn = (np.arctan2(*(b - np.asarray(centre))[::-1]) - first + np.pi) % (2 * np.pi) - np.pi
+        angle = (np.arctan2(offset[:, 1], offset[:, 0]) - first + np.pi) % (2 * np.pi) - np.pi
+        position = angle / turn
+        distance = np.abs(np.hypot(*offset.T) - np.hypot(*(a - np.asarray(centre))))
+    on = (distance < TOLERANCE) & (position > 1e-9) & (position < 1 - 1e-9)
+    return [int(i) for i in np.flatnonzero(on)[np.argsort(position[on])] if i not in (start, end)]
+
+
+def name_edges(
+    points: NDArray[np.float64],
+    edges: Sequence[Edge],
+    faces: Sequence[Face],
+    regions: dict[str, Region],
+    closure_z: float | None,
+) -> dict[str, tuple[int, ...]]:
+    """Name the edges of a conforming section.
+
+    The outline is cut at the symmetry plane, at the axis and, without a head, at the ring's end
+    face. Of the chains that are left, the sea touches the one that reaches the largest radius
+    at z = 0; the other is the dry bore.
+
+    Parameters
+    ----------
+    points, edges, faces, regions
+        As from `conform`.
+    closure_z : float or None
+        Height of the ring's end face where there is no head.
+
+    Returns
+    -------
+    dict of str to tuple of int
+        See `Section.named`.
+
+    Raises
+    ------
+    ValueError
+        When the outline is not one closed loop (a hole in the section).
+    """
+    users: dict[int, list[str]] = {}
+    forward: dict[int, int] = {}
+    for face in faces:
+        for signed in face.loop:
+            users.setdefault(abs(signed) - 1, []).append(face.region)
+            forward[abs(signed) - 1] = signed
+
+    named: dict[str, list[int]] = {k: [] for k in ("wet", "dry", "symmetry", "axis", "closure")}
+    for edge, names in users.items():
+        if len(names) == 2:
+            one, two = sorted((regions[n] for n in names), key=lambda r: _RANK[r.part])
+            if one.part != two.part:
+                far = two.part
+                key = f"{one.name if one.part == 'adhesive' else one.part}|{far}"
+                named.setdefault(key, []).append(edge)
+
+    outline = {edge: forward[edge] for edge, names in users.items() if len(names) == 1}
+    for chain in _chains(points, edges, outline):
+        kinds: list[str] = []
+        for edge in chain:
+            ends = points[[edges[edge].start, edges[edge].end]]
+            if np.all(np.abs(ends[:, 1]) < TOLERANCE):
+                kinds.append("symmetry")
+            elif np.all(np.abs(ends[:, 0]) < TOLERANCE):
+                kinds.append("axis")
+            elif closure_z is not None and np.all(np.abs(ends[:, 1] - closure_z) < TOLERANCE):
+                kinds.append("closure")
+            else:
+                kinds.append("")
+        # the loop runs counter-clockwise in (r, z): from the symmetry plane it leaves at the
+        # largest radius, so what comes after the symmetry edges is wet until axis or closure
+        if "symmetry" not in kinds:
+            raise ValueError("the section has a hole: its outline is not one closed loop")
+        start = kinds.index("symmetry")
+        order = [(start + i) % len(chain) for i in range(len(chain))]
+        water = "wet"
+        for i in order:
+            if kinds[i] in ("axis", "closure"):
+                water = "dry"
+            named[kinds[i] or water].append(chain[i])
+    return {key: tuple(value) for key, value in named.items() if value}
+
+
+_RANK = {"adhesive": 0, "ring": 1, "wall": 2, "head": 3}
+
+
+def _chains(
+    points: NDArray[np.float64], edges: Sequence[Edge], outline: dict[int, int]
+) -> Iterator[list[int]]:
+    """Yield closed loops of the outline's edges, each in its counter-clockwise order."""
+    leaving = {(edges[e].start if signed > 0 else edges[e].end): e for e, signed in outline.items()}
+    if len(leaving) != len(outline):
+        raise ValueError("the section has a hole: its outline is not one closed loop")
+    left = set(outline)
+    while left:
+        edge = min(left)
+        chain = []
+        while edge in left:
+            left.discard(edge)
+            chain.append(edge)
+            edge = leaving[edges[edge].end if outline[edge] > 0 else edges[edge].start]
+        yield chain

@@ -1,0 +1,248 @@
+"""From a case and its mesh to the answer: unit solutions, with their proofs.
+
+Problem
+    Solve the section for one MPa of sea pressure and for one kelvin of temperature.
+Formulation
+    `solve.elasticity`; every solve is checked before it is handed on:
+    - residual: |K u - f| over |f| on the free unknowns;
+    - reaction at mid-length: p * pi * R^2 for pressure, none for temperature;
+    - energy: work of the loads against strain energy summed from stress and strain.
+    A breach raises; it is never a footnote.
+Units
+    mm, N, MPa, K.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.forms import draw_section
+from geometry.mesh import JointMesh
+from geometry.section import Section
+from solve.elasticity import (
+    System,
+    assemble,
+    held_unknowns,
+    pressure_load,
+    solve_loads,
+)
+from solve.elements import Space, kinematics, make_space, quadrature
+from solve.laminate import Material, layer_material, ply_material
+from solve.stress import strain_from_gradients
+
+if TYPE_CHECKING:
+    from geometry.case import Case
+
+Floats = NDArray[np.float64]
+
+DEGREE = 4  # of the displacements; chosen by measurement (DEVELOPERS.md)
+LOADS = ("pressure", "temperature")  # per MPa, per K
+LEAST_RESIDUAL = 1e-8
+LEAST_REACTION = 1e-8  # of p * pi * R^2
+LEAST_ENERGY = 1e-8
+
+
+class SolveError(Exception):
+    """A solution that does not prove itself; the text says which check failed and by how much."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One proof of a solve: how far it is off and how far it may be."""
+
+    name: str
+    load: str
+    value: float
+    allowed: float
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Unit solutions of a case.
+
+    Attributes
+    ----------
+    case : Case
+    section : Section
+    mesh : JointMesh
+    space : Space
+    materials : dict of str to Material
+        By region name.
+    displacement : dict of str to (n, 3) array
+        (u_r, u_theta, u_z) at the scalar unknowns of `space`, mm per MPa (``pressure``) and
+        mm per K (``temperature``).
+    checks : tuple of Check
+    """
+
+    case: Case
+    section: Section
+    mesh: JointMesh
+    space: Space
+    materials: dict[str, Material]
+    displacement: dict[str, Floats]
+    checks: tuple[Check, ...]
+
+
+def region_materials(case: Case, section: Section) -> dict[str, Material]:
+    """Material of each region: smeared layers of the wall, cards elsewhere."""
+    return {
+        name: layer_material(section.layers[region.material], case.materials)
+        if region.part == "wall"
+        else ply_material(case.materials[region.material], 0.0)
+        for name, region in section.regions.items()
+    }
+
+
+def solve(case: Case, mesh: JointMesh, degree: int = DEGREE) -> Answer:
+    """Solve a meshed case for its unit loads.
+
+    Parameters
+    ----------
+    case : Case
+    mesh : JointMesh
+        Mesh of the case's section.
+    degree : int
+        Polynomial degree of the displacements.
+
+    Returns
+    -------
+    Answer
+
+    Raises
+    ------
+    SolveError
+        When residual, reaction or energy is off by more than it may be.
+    """
+    section = draw_section(case)
+    materials = region_materials(case, section)
+    system = assemble(mesh, materials, degree)
+    loads = np.stack([pressure_load(system), system.temperature], axis=1)
+    held = held_unknowns(system)
+    u = solve_loads(system, loads, held)
+    checks = prove(system, materials, loads, held, u, section.outer_radius)
+    failed = [c for c in checks if not c.value <= c.allowed]
+    if failed:
+        worst = failed[0]
+        raise SolveError(
+            f"{worst.name} under {worst.load} is off by {worst.value:.2e}, "
+            f"allowed {worst.allowed:.0e}: the solution is not used"
+        )
+    return Answer(
+        case=case,
+        section=section,
+        mesh=mesh,
+        space=system.space,
+        materials=materials,
+        displacement={load: _by_component(system, u[:, i]) for i, load in enumerate(LOADS)},
+        checks=checks,
+    )
+
+
+def _by_component(system: System, u: Floats) -> Floats:
+    result = np.zeros((system.space.size, 3))
+    result[:, [0, 1, 2] if system.twist else [0, 2]] = u.reshape(-1, system.components)
+    return result
+
+
+def prove(
+    system: System,
+    materials: dict[str, Material],
+    loads: Floats,
+    held: NDArray[np.int64],
+    u: Floats,
+    outer_radius: float,
+) -> tuple[Check, ...]:
+    """Residual, reaction and energy of the two unit solutions.
+
+    Parameters
+    ----------
+    system : System
+    materials : dict of str to Material
+    loads, u : (n, 2) arrays
+        Nodal forces and displacements for `LOADS`.
+    held : (h,) int array
+    outer_radius : float
+        R in the axial load p * pi * R^2, mm.
+    """
+    rest = system.stiffness @ u - loads
+    free = np.ones(len(u), bool)
+    free[held] = False
+    end_cap = np.pi * outer_radius**2
+    middle = np.unique(system.unknowns(system.space.edge_dofs["symmetry"], "z"))
+    reaction = rest[middle].sum(axis=0)
+    # temperature alone needs no reaction: measured against the largest internal force
+    scale = (end_cap, float(np.abs(loads[:, 1]).sum()))
+    work = np.einsum("nk,nk->k", u, loads)
+    checks = []
+    for i, load in enumerate(LOADS):
+        stored = _stored(system, materials, _by_component(system, u[:, i]))
+        wanted = end_cap if load == "pressure" else 0.0
+        residual = np.linalg.norm(rest[free, i]) / np.linalg.norm(loads[:, i])
+        checks += [
+            Check("residual", load, float(residual), LEAST_RESIDUAL),
+            Check("reaction", load, float(abs(reaction[i] - wanted) / scale[i]), LEAST_REACTION),
+            Check("energy", load, float(abs(stored / work[i] - 1)), LEAST_ENERGY),
+        ]
+    return tuple(checks)
+
+
+def _stored(system: System, materials: dict[str, Material], u: Floats) -> float:
+    """Twice the strain energy, N mm, summed from stress and strain at integration points."""
+    mesh, space = system.mesh, system.space
+    xi, weight = quadrature(space.degree)
+    total = 0.0
+    for number, name in enumerate(mesh.regions):
+        members = np.flatnonzero(mesh.region == number)
+        kin = kinematics(mesh.points, space.corners[members], space.degree, xi)
+        strain = strain_from_gradients(kin, u[space.dofs[members]])
+        volume = 2 * np.pi * kin.radius * kin.jacobian * weight
+        energy = np.einsum("ieq,ij,jeq->eq", strain, materials[name].C, strain, optimize=True)
+        total += float(np.sum(energy * volume))
+    return total
+
+
+def save_answer(answer: Answer, path: Path) -> None:
+    """Write the unit solutions as an npz file, aside first."""
+    aside = path.with_name(f".{path.stem}.part.npz")
+    checks = [[c.name, c.load, c.value, c.allowed] for c in answer.checks]
+    with aside.open("wb") as file:
+        np.savez(
+            file,
+            degree=answer.space.degree,
+            checks=np.array(json.dumps(checks)),
+            **answer.displacement,  # type: ignore[arg-type]
+        )
+    os.replace(aside, path)
+
+
+def load_answer(case: Case, mesh: JointMesh, path: Path) -> Answer:
+    """Read what `save_answer` wrote.
+
+    Raises
+    ------
+    SolveError
+        When the file does not belong to the mesh.
+    """
+    section = draw_section(case)
+    with np.load(path) as stored:
+        space = make_space(mesh, int(stored["degree"]))
+        displacement = {load: stored[load] for load in LOADS}
+        checks = tuple(Check(*row) for row in json.loads(str(stored["checks"])))
+    if any(u.shape != (space.size, 3) for u in displacement.values()):
+        raise SolveError(f"{path}: does not belong to this mesh; solve again")
+    return Answer(
+        case=case,
+        section=section,
+        mesh=mesh,
+        space=space,
+        materials=region_materials(case, section),
+        displacement=displacement,
+        checks=checks,
+    )

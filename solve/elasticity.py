@@ -1,0 +1,241 @@
+"""Axisymmetric linear elasticity with full stiffness per region and thermal strain.
+
+Problem
+    Find u in the section with
+        integral of (C (strain(u) - cte dT)) : strain(v) = pressure work on wet edges,
+    u_z = u_theta = 0 on the plane of mid-length (a half turn about a radius maps the hull on
+    itself there, also when its layup is not balanced), u_r = u_theta = 0 on the axis.
+Formulation
+    Whole-array products B^T C B over all elements of a region; one factorisation; unit solutions
+    for one MPa of sea pressure and one kelvin of temperature, which any depth adds up.
+    u_theta is left out where no layer couples to it.
+Units
+    mm, N, MPa, K; forces are those of the whole circumference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from geometry.mesh import JointMesh
+from solve.elements import (
+    ALL,
+    IN_PLANE,
+    Space,
+    kinematics,
+    make_space,
+    quadrature,
+    strain_operator,
+)
+from solve.laminate import Material
+from solve.linear import factorise
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+CHUNK = 1500  # elements at a time: bounds the memory of B
+COUPLING = 1e-9  # relative: below it a stiffness does not couple u_theta
+
+
+@dataclass(frozen=True)
+class System:
+    """Stiffness and temperature load of a mesh.
+
+    Attributes
+    ----------
+    mesh : JointMesh
+    space : Space
+    twist : bool
+        Whether u_theta is an unknown.
+    stiffness : (n, n) sparse array, N/mm
+        Unknown number = components * scalar number + component.
+    temperature : (n,) array
+        Nodal forces of one kelvin, N.
+    """
+
+    mesh: JointMesh
+    space: Space
+    twist: bool
+    stiffness: sparse.csc_array
+    temperature: Floats
+
+    @property
+    def components(self) -> int:
+        """Unknowns per scalar unknown."""
+        return 3 if self.twist else 2
+
+    def unknowns(self, scalar: Ints, component: str) -> Ints:
+        """Unknown numbers of a displacement component (``r``, ``t`` or ``z``)."""
+        at = ("r", "t", "z").index(component) if self.twist else ("r", "z").index(component)
+        return np.asarray(self.components * scalar + at)
+
+
+def couples_twist(materials: dict[str, Material]) -> bool:
+    """Whether some material drives u_theta from u_r, u_z or temperature."""
+    for material in materials.values():
+        scale = np.abs(material.C).max()
+        if np.abs(material.C[np.ix_(IN_PLANE, (3, 5))]).max() > COUPLING * scale:
+            return True
+        expansion = np.abs(material.cte).max()
+        if np.abs(material.cte[[3, 5]]).max() > COUPLING * max(expansion, 1e-30):
+            return True
+    return False
+
+
+def assemble(
+    mesh: JointMesh,
+    materials: dict[str, Material],
+    degree: int,
+    twist: bool | None = None,
+) -> System:
+    """Assemble stiffness and temperature load.
+
+    Parameters
+    ----------
+    mesh : JointMesh
+    materials : dict of str to Material
+        By region name.
+    degree : int
+        Polynomial degree of the displacements.
+    twist : bool, optional
+        Force u_theta in or out; by default it is in where something couples to it.
+    """
+    twist = couples_twist(materials) if twist is None else twist
+    space = make_space(mesh, degree)
+    c = 3 if twist else 2
+    kept = ALL if twist else IN_PLANE
+    xi, weight = quadrature(degree)
+    k = space.dofs.shape[1]
+    rows = (c * space.dofs[:, None, :] + np.arange(c)[:, None]).reshape(len(space.dofs), -1)
+
+    blocks = np.empty((len(space.dofs), c * k, c * k))
+    loads = np.empty((len(space.dofs), c * k))
+    for number, name in enumerate(mesh.regions):
+        stiffness = materials[name].C[np.ix_(kept, kept)]
+        expansion = materials[name].C[kept, :] @ materials[name].cte
+        members = np.flatnonzero(mesh.region == number)
+        for part in np.array_split(members, max(1, -(-len(members) // CHUNK))):
+            kin = kinematics(mesh.points, space.corners[part], degree, xi)
+            b = strain_operator(kin, twist)
+            volume = 2 * np.pi * kin.radius * kin.jacobian * weight
+            e, q, s, n = b.shape
+            cb = np.matmul(stiffness, b) * volume[:, :, None, None]
+            flat = b.reshape(e, q * s, n)
+            blocks[part] = np.matmul(flat.transpose(0, 2, 1), cb.reshape(e, q * s, n))
+            loads[part] = np.einsum("eqsn,s,eq->en", b, expansion, volume, optimize=True)
+    size = c * space.size
+    i = np.repeat(rows, c * k, axis=1).ravel()
+    j = np.tile(rows, (1, c * k)).ravel()
+    stiffness_matrix = sparse.coo_array((blocks.ravel(), (i, j)), shape=(size, size)).tocsc()
+    temperature = np.bincount(rows.ravel(), loads.ravel(), minlength=size).astype(np.float64)
+    return System(mesh, space, twist, stiffness_matrix, temperature)
+
+
+def edge_traction(
+    system: System, edge: str, traction: Callable[[Floats, Floats], Floats]
+) -> Floats:
+    """Nodal forces of a traction on a named edge.
+
+    Parameters
+    ----------
+    system : System
+    edge : str
+        Name of an edge of the mesh.
+    traction : callable
+        From positions and outward unit normals, both (2, n, q) as (r, z), to (2, n, q) in MPa.
+
+    Returns
+    -------
+    (size,) array
+        Forces of the whole circumference, N.
+    """
+    space, mesh = system.space, system.mesh
+    t, w = np.polynomial.legendre.leggauss(space.degree + 2)
+    t, w = (t + 1) / 2, w / 2
+    nodes = mesh.points[space.edge_nodes[edge]]  # (n, 3, 2)
+    shape = np.array([(1 - t) * (1 - 2 * t), t * (2 * t - 1), 4 * t * (1 - t)])
+    slope = np.array([4 * t - 3, 4 * t - 1, 4 - 8 * t])
+    x = np.einsum("nai,aq->inq", nodes, shape)
+    tangent = np.einsum("nai,aq->inq", nodes, slope)
+    length = np.hypot(*tangent)
+    normal = np.stack([tangent[1], -tangent[0]]) / length
+    inside = mesh.points[space.corners[space.edge_triangle[edge], :3]].mean(axis=1).T
+    away = np.einsum("inq,inq->nq", normal, x - inside[:, :, None])
+    normal *= np.sign(away)
+    force = traction(x, normal) * (2 * np.pi * x[0] * length * w)
+    basis = _line_basis(space.degree, t)
+    result = np.zeros(system.components * space.size)
+    for component, values in zip("rz", np.einsum("inq,kq->ink", force, basis), strict=True):
+        np.add.at(result, system.unknowns(space.edge_dofs[edge], component), values)
+    return result
+
+
+def _line_basis(degree: int, t: Floats) -> Floats:
+    """Lagrange polynomials on equally spaced nodes of [0, 1], (degree + 1, q)."""
+    node = np.linspace(0, 1, degree + 1)
+    basis = np.ones((degree + 1, len(t)))
+    for i in range(degree + 1):
+        for j in range(degree + 1):
+            if i != j:
+                basis[i] *= (t - node[j]) / (node[i] - node[j])
+    return basis
+
+
+def pressure_load(system: System) -> Floats:
+    """Nodal forces of one MPa of sea pressure, end-cap load included.
+
+    The sea presses on every wet edge. Where there is no head, the load of the missing closure,
+    p * pi * R^2 on the ring's outer radius R, lies as an even traction on the ring's end face.
+    """
+    load = edge_traction(system, "wet", lambda x, normal: -normal)
+    if "closure" in system.mesh.edges:
+        radii = system.mesh.points[system.mesh.edges["closure"], 0]
+        inner, outer = radii.min(), radii.max()
+        even = outer**2 / (outer**2 - inner**2)
+        load += edge_traction(system, "closure", lambda x, normal: -even * normal)
+    return load
+
+
+def held_unknowns(system: System) -> Ints:
+    """Unknowns that symmetry and axis hold at zero."""
+    space = system.space
+    held = [system.unknowns(space.edge_dofs["symmetry"], "z")]
+    if system.twist:
+        held.append(system.unknowns(space.edge_dofs["symmetry"], "t"))
+    if "axis" in space.edge_dofs:
+        held.append(system.unknowns(space.edge_dofs["axis"], "r"))
+        if system.twist:
+            held.append(system.unknowns(space.edge_dofs["axis"], "t"))
+    return np.unique(np.concatenate([h.ravel() for h in held]))
+
+
+def solve_loads(system: System, loads: Floats, held: Ints, values: Floats | None = None) -> Floats:
+    """Displacements under several loads from one factorisation.
+
+    Parameters
+    ----------
+    system : System
+    loads : (n, k) array
+        Nodal forces, N.
+    held : (h,) int array
+        Held unknowns.
+    values : (h, k) array, optional
+        Their displacements, mm; zero by default.
+
+    Returns
+    -------
+    (n, k) array, mm
+    """
+    free = np.setdiff1d(np.arange(loads.shape[0]), held)
+    u = np.zeros_like(loads)
+    right = loads[free]
+    if values is not None:
+        u[held] = values
+        right = right - system.stiffness[free][:, held] @ values
+    u[free] = factorise(system.stiffness[free][:, free])(right)
+    return u
