@@ -27,8 +27,8 @@ from pydantic_core import CoreSchema, core_schema
 
 from geometry.errors import nearest_spelling, refusal
 
-NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
-COMMON_FRACTION = r"[+-]?\d+/\d+"
+NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+COMMON_FRACTION = r"[+-]?[0-9]+/[0-9]+"
 _SHAPE = re.compile(rf"({COMMON_FRACTION}(?=[^\d.])|{NUMBER})\s*(.*)", re.DOTALL)
 _LONGEST = 60
 
@@ -62,7 +62,7 @@ def _metric(stem: str) -> tuple[str, ...]:
 
 _LENGTHS = (
     *("mm", "cm", "dm", "m", "km", "um", "micron", "in", "inch", "inches", "ft", "foot", "feet"),
-    *("yd", "thou", "fathom", "fathoms", *_metric("milli"), *_metric("centi"), *_metric("")),
+    *("yd", "thou", *_metric("milli"), *_metric("centi"), *_metric("")),
 )
 _STRESSES = (
     *("MPa", "GPa", "kPa", "hPa", "Pa", "bar", "mbar", "dbar", "psi", "ksi", "Msi", "atm"),
@@ -173,7 +173,8 @@ def parse(text: str, kind: Kind) -> float:
         # three digits after a comma may be thousands: do not guess
         decimal = re.fullmatch(r"(\d+),(\d{1,2}|\d{4,})(?=\D|$)(.*)", text)
         hint = f"{decimal[1]}.{decimal[2]}{decimal[3]}" if decimal else ""
-        raise refusal("is not a number with a unit: a decimal point, no commas", wanted, hint)
+        comma = ": a decimal point, no commas" if "," in text else ""
+        raise refusal(f"is not a number with a unit{comma}", wanted, hint)
     if not written:
         raise refusal("has no unit", wanted)
     unit = _plain(written)
@@ -275,8 +276,8 @@ class Quantity:
     ) -> dict[str, Any]:
         kind = KINDS[self.kind]
         example = self.example or kind.example
-        text = {"type": "string", "pattern": _pattern(kind), "examples": [example]}
-        if kind.name == "a temperature":
+        text = {"type": "string", "pattern": pattern(kind), "examples": [example]}
+        if kind.name == "a temperature" or self.bounds[0] > 0 or self.above:
             return text
         return {"anyOf": [text, {"const": 0}], "examples": [example]}
 
@@ -286,8 +287,8 @@ def in_file(context: Mapping[str, Any] | None) -> bool:
     return bool(context and context.get("file"))
 
 
-def _pattern(kind: Kind) -> str:
-    """Regular expression of the quantities that `parse` takes, for the JSON Schema."""
+def pattern(kind: Kind) -> str:
+    """Give the regular expression of the quantities that `parse` takes, for the JSON Schema."""
     spellings = []
     for unit in sorted(set(kind.units), key=lambda u: (-len(u), u)):
         text = re.escape(unit).replace("/", r"\s*/\s*")
