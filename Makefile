@@ -35,7 +35,7 @@ test: $(VENV)/.installed-for-tests
 	@$(IN_VENV) ruff format --check .
 	@$(IN_VENV) snakefmt --check Snakefile
 	@$(IN_VENV) snakemake --lint
-	@$(IN_VENV) lint-imports
+	@$(IN_VENV) lint-imports --no-logo
 	@$(IN_VENV) mypy
 	@$(IN_VENV) python -m pytest -n auto
 
