@@ -14,7 +14,7 @@ Formulation
                                 + (R1 L^2 k / 2 + L k' sh sin) sinh(L x/c) sin(L x/c)].
 
     The sign before L k' is plus: only then does the peel balance the edge shear, Int s dx over
-    half the lap = V0, and meet the moment, s''(c) = Ea M0 / (eta E t^3 / 12). Secondary sources
+    the lap = V0, and meet the moment, s''(c) = Ea M0 / (eta E t^3 / 12). Secondary sources
     print a minus.
 Symbols
     P force per width, N/mm; c half overlap, t sheet, eta bond, mm; E, nu of the sheet; Ea, G of

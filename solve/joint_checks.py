@@ -70,8 +70,11 @@ def _junction() -> list[Check]:
         FACTORS.check("equal shells, beta x of the hoop peak", "1", "1.85", hoop.x, digits=1),
         # The target is the rounded 1.293 times 20 MPa.
         SHELL_TARGET.check(
-            "axial stress outside, 96.6 mm from the head", "MPa", "25.86",
-            equal.axial_stress(96.6), digits=1,
+            "axial stress outside, 96.6 mm from the head",
+            "MPa",
+            "25.86",
+            equal.axial_stress(96.6),
+            digits=1,
         ),
         JUNCTION.check("equal shells, axial peak over p a / 2 h", "1", "1.29269", -axial.fun / 20),
         JUNCTION.check("equal shells, beta x of the axial peak", "1", "0.7854", axial.x),
