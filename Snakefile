@@ -122,11 +122,11 @@ rule draw_section:
     conda:
         "environment.yaml"
     params:
-        sources=GEOMETRY,
+        sources=POST,
     message:
         "Draw the section of {wildcards.name}"
     shell:
-        "python -m geometry draw {input} {output} > {log} 2>&1"
+        "python -m post draw {input} {output} > {log} 2>&1"
 
 
 rule mesh_section:
@@ -163,7 +163,7 @@ rule solve_joint:
     message:
         "Solve {wildcards.name} for unit pressure and unit temperature"
     shell:
-        "python -m solve {input} {output} > {log} 2>&1"
+        "python -m solve joint {input} {output} > {log} 2>&1"
 
 
 rule tabulate_bondline:

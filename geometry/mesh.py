@@ -13,7 +13,6 @@ Units
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ import gmsh
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.files import written_aside
 from geometry.section import Section
 from geometry.sizes import Grading, divide_edges
 
@@ -97,9 +97,8 @@ def mesh_section(
         mesh = _extract()
         check_quality(mesh, section)
         if path is not None:
-            aside = path.with_name(f".{path.stem}.part{path.suffix}")
-            gmsh.write(str(aside))
-            os.replace(aside, path)
+            with written_aside(path) as aside:
+                gmsh.write(str(aside))
     return mesh
 
 

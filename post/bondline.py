@@ -18,8 +18,6 @@ Units
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -165,45 +163,3 @@ def _panels(bond: BondLine, start: float, stop: float) -> tuple[Floats, Floats]:
     half = np.diff(cuts)[:, None] / 2
     middle = (cuts[1:] + cuts[:-1])[:, None] / 2
     return (middle + half * x).ravel(), (half * w).ravel()
-
-
-def headlines(answer: Answer) -> dict[str, dict[str, Any]]:
-    """Headline numbers of each bond at duty, at mid-thickness.
-
-    Returns
-    -------
-    dict of bond to dict
-        ``peel`` and ``shear``, each with the largest and smallest value and where, the mean along
-        the bond and the means over the first bond thickness from either edge, in MPa and mm, for
-        the loads ``pressure``, ``temperature`` and ``duty``.
-    """
-    factors = duty_factors(answer)
-    result: dict[str, dict[str, Any]] = {}
-    for bond in answer.section.bonds:
-        s = stations(bond)
-        unit = bond_stress(answer, bond, bond.faces(s)[1], "adhesive")
-        t, length = min(bond.thickness, bond.length), bond.length
-        means = {
-            "mean": line_mean(answer, bond, 0.0, length),
-            "mean_first_thickness": line_mean(answer, bond, 0.0, t),
-            "mean_last_thickness": line_mean(answer, bond, length - t, length),
-        }
-        result[bond.name] = {"length_mm": length, "thickness_mm": bond.thickness}
-        for row, name in enumerate(STRESSES[:3]):
-            entry = {}
-            for load, parts in {**{k: (k,) for k in factors}, "duty": tuple(factors)}.items():
-                line = sum(factors[p] * unit[p][row] for p in parts)
-                values = {
-                    key: float(sum(factors[p] * mean[p][row] for p in parts))
-                    for key, mean in means.items()
-                }
-                high, low = int(np.nanargmax(line)), int(np.nanargmin(line))
-                values |= {
-                    "largest": float(line[high]),
-                    "largest_at_s_mm": float(s[high]),
-                    "smallest": float(line[low]),
-                    "smallest_at_s_mm": float(s[low]),
-                }
-                entry[load] = values
-            result[bond.name][name] = entry
-    return result

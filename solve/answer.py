@@ -15,14 +15,14 @@ Units
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh
 from geometry.section import Section
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 DEGREE = 4  # of the displacements; chosen by measurement (DEVELOPERS.md)
+PREFIXES = ("", "lower_")  # of the arrays of an answer file
 LOADS = ("pressure", "temperature")  # per MPa, per K
 LEAST_RESIDUAL = 1e-8
 LEAST_REACTION = 1e-8  # of p * pi * R^2
@@ -54,8 +55,8 @@ class SolveError(Exception):
 
 
 @dataclass(frozen=True)
-class Check:
-    """One proof of a solve: how far it is off and how far it may be."""
+class Proof:
+    """One check of a solve: how far it is off and how far it may be."""
 
     name: str
     load: str
@@ -78,7 +79,7 @@ class Answer:
     displacement : dict of str to (n, 3) array
         (u_r, u_theta, u_z) at the scalar unknowns of `space`, mm per MPa (``pressure``) and
         mm per K (``temperature``).
-    checks : tuple of Check
+    proofs : tuple of Proof
     """
 
     case: Case
@@ -87,7 +88,7 @@ class Answer:
     space: Space
     materials: dict[str, Material]
     displacement: dict[str, Floats]
-    checks: tuple[Check, ...]
+    proofs: tuple[Proof, ...]
 
 
 def region_materials(case: Case, section: Section) -> dict[str, Material]:
@@ -126,8 +127,8 @@ def solve(case: Case, mesh: JointMesh, degree: int = DEGREE) -> Answer:
     loads = np.stack([pressure_load(system), system.temperature], axis=1)
     held = held_unknowns(system)
     u = solve_loads(system, loads, held)
-    checks = prove(system, materials, loads, held, u, section.outer_radius)
-    failed = [c for c in checks if not c.value <= c.allowed]
+    proofs = prove(system, materials, loads, held, u, section.outer_radius)
+    failed = [c for c in proofs if not c.value <= c.allowed]
     if failed:
         worst = failed[0]
         raise SolveError(
@@ -141,7 +142,7 @@ def solve(case: Case, mesh: JointMesh, degree: int = DEGREE) -> Answer:
         space=system.space,
         materials=materials,
         displacement={load: _by_component(system, u[:, i]) for i, load in enumerate(LOADS)},
-        checks=checks,
+        proofs=proofs,
     )
 
 
@@ -158,7 +159,7 @@ def prove(
     held: NDArray[np.int64],
     u: Floats,
     outer_radius: float,
-) -> tuple[Check, ...]:
+) -> tuple[Proof, ...]:
     """Residual, reaction and energy of the two unit solutions.
 
     Parameters
@@ -180,17 +181,17 @@ def prove(
     # temperature alone needs no reaction: measured against the largest internal force
     scale = (end_cap, float(np.abs(loads[:, 1]).sum()))
     work = np.einsum("nk,nk->k", u, loads)
-    checks = []
+    proofs = []
     for i, load in enumerate(LOADS):
         stored = _stored(system, materials, _by_component(system, u[:, i]))
         wanted = end_cap if load == "pressure" else 0.0
         residual = np.linalg.norm(rest[free, i]) / np.linalg.norm(loads[:, i])
-        checks += [
-            Check("residual", load, float(residual), LEAST_RESIDUAL),
-            Check("reaction", load, float(abs(reaction[i] - wanted) / scale[i]), LEAST_REACTION),
-            Check("energy", load, float(abs(stored / work[i] - 1)), LEAST_ENERGY),
+        proofs += [
+            Proof("residual", load, float(residual), LEAST_RESIDUAL),
+            Proof("reaction", load, float(abs(reaction[i] - wanted) / scale[i]), LEAST_REACTION),
+            Proof("energy", load, float(abs(stored / work[i] - 1)), LEAST_ENERGY),
         ]
-    return tuple(checks)
+    return tuple(proofs)
 
 
 def _stored(system: System, materials: dict[str, Material], u: Floats) -> float:
@@ -208,22 +209,33 @@ def _stored(system: System, materials: dict[str, Material], u: Floats) -> float:
     return total
 
 
-def save_answer(answer: Answer, path: Path) -> None:
-    """Write the unit solutions as an npz file, aside first."""
-    aside = path.with_name(f".{path.stem}.part.npz")
-    checks = [[c.name, c.load, c.value, c.allowed] for c in answer.checks]
-    with aside.open("wb") as file:
-        np.savez(
-            file,
-            degree=answer.space.degree,
-            checks=np.array(json.dumps(checks)),
-            **answer.displacement,  # type: ignore[arg-type]
-        )
-    os.replace(aside, path)
+def solve_twice(case: Case, mesh: JointMesh) -> tuple[Answer, Answer]:
+    """Solve at `DEGREE` and at the degree below it.
+
+    How far a number moves between the two shows its numerical error; as the lower degree is the
+    less accurate by far, the movement is an overestimate for the answer that is used.
+
+    Returns
+    -------
+    answer, lower : Answer
+    """
+    return solve(case, mesh), solve(case, mesh, DEGREE - 1)
 
 
-def load_answer(case: Case, mesh: JointMesh, path: Path) -> Answer:
-    """Read what `save_answer` wrote.
+def save_answers(answers: tuple[Answer, Answer], path: Path) -> None:
+    """Write an answer and its lower-degree companion as one npz file."""
+    arrays: dict[str, Any] = {}
+    for prefix, answer in zip(PREFIXES, answers, strict=True):
+        proofs = [[p.name, p.load, p.value, p.allowed] for p in answer.proofs]
+        arrays[f"{prefix}degree"] = np.array(answer.space.degree)
+        arrays[f"{prefix}proofs"] = np.array(json.dumps(proofs))
+        arrays |= {f"{prefix}{load}": u for load, u in answer.displacement.items()}
+    with written_aside(path) as aside:
+        np.savez(aside, **arrays)
+
+
+def load_answers(case: Case, mesh: JointMesh, path: Path) -> tuple[Answer, Answer]:
+    """Read what `save_answers` wrote.
 
     Raises
     ------
@@ -231,18 +243,14 @@ def load_answer(case: Case, mesh: JointMesh, path: Path) -> Answer:
         When the file does not belong to the mesh.
     """
     section = draw_section(case)
+    materials = region_materials(case, section)
+    answers = []
     with np.load(path) as stored:
-        space = make_space(mesh, int(stored["degree"]))
-        displacement = {load: stored[load] for load in LOADS}
-        checks = tuple(Check(*row) for row in json.loads(str(stored["checks"])))
-    if any(u.shape != (space.size, 3) for u in displacement.values()):
-        raise SolveError(f"{path}: does not belong to this mesh; solve again")
-    return Answer(
-        case=case,
-        section=section,
-        mesh=mesh,
-        space=space,
-        materials=region_materials(case, section),
-        displacement=displacement,
-        checks=checks,
-    )
+        for prefix in PREFIXES:
+            space = make_space(mesh, int(stored[f"{prefix}degree"]))
+            displacement = {load: stored[f"{prefix}{load}"] for load in LOADS}
+            if any(u.shape != (space.size, 3) for u in displacement.values()):
+                raise SolveError(f"{path}: does not belong to this mesh; solve again")
+            proofs = tuple(Proof(*row) for row in json.loads(str(stored[f"{prefix}proofs"])))
+            answers.append(Answer(case, section, mesh, space, materials, displacement, proofs))
+    return answers[0], answers[1]

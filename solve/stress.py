@@ -134,14 +134,14 @@ def stress_at(answer: Answer, points: Floats, regions: Iterable[str]) -> dict[st
     result = {}
     for load, u in answer.displacement.items():
         strain = strain_from_gradients(kin, u[space.dofs[element]])
-        stress = _stress(answer, load, strain, mesh.region[element])[:, :, 0]
+        stress = element_stress(answer, load, strain, mesh.region[element])[:, :, 0]
         total = np.stack([np.bincount(point, row, minlength=points.shape[1]) for row in stress])
         with np.errstate(invalid="ignore"):
             result[load] = total / np.where(count, count, np.nan)
     return result
 
 
-def _stress(answer: Answer, load: str, strain: Floats, region: Ints) -> Floats:
+def element_stress(answer: Answer, load: str, strain: Floats, region: Ints) -> Floats:
     """Stress (6, e, q) from strain of elements in their regions."""
     stress = np.empty_like(strain)
     for number in np.unique(region):
@@ -176,6 +176,6 @@ def node_fields(answer: Answer, xi: Floats) -> dict[str, tuple[Floats, Floats]]:
         strain = strain_from_gradients(kin, own)
         result[load] = (
             np.einsum("mki,kq->imq", own, value),
-            _stress(answer, load, strain, mesh.region),
+            element_stress(answer, load, strain, mesh.region),
         )
     return result

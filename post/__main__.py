@@ -1,0 +1,124 @@
+"""The steps from unit solutions to tables, figures and the report."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import pandas as pd
+
+from geometry.case import read_case
+from geometry.commands import run
+from geometry.errors import CaseError
+from geometry.files import written_aside
+from geometry.mesh import MeshError, read_mesh
+from post.bondline import bondline
+from post.headline import headline_table
+from post.summary import summarise
+from solve.answer import Answer, SolveError, load_answers
+
+
+def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:
+    return load_answers(read_case(inputs), read_mesh(mesh_file), answer_file)
+
+
+def tables(
+    inputs: Path, mesh_file: Path, answer_file: Path, csv: Path, parquet: Path, summary: Path
+) -> None:
+    """Write the bondline table and the headlines."""
+    answer, lower = _answers(inputs, mesh_file, answer_file)
+    table = bondline(answer)
+    with written_aside(csv) as aside:
+        table.to_csv(aside, index=False, float_format="%.8g")
+    with written_aside(parquet) as aside:
+        table.to_parquet(aside, index=False)
+    with written_aside(summary) as aside:
+        text = json.dumps(summarise(answer, lower, summary.parent.name), indent=1)
+        aside.write_text(text + "\n", encoding="utf-8")
+
+
+def headline(summary: Path) -> None:
+    """Print the headline table."""
+    print(headline_table(json.loads(summary.read_text(encoding="utf-8"))))
+
+
+def draw(inputs: Path, drawing: Path) -> None:
+    """Draw the section, without a mesh."""
+    from geometry.forms import draw_section
+    from post.drawing import draw_joint
+
+    case = read_case(inputs)
+    with written_aside(drawing) as aside:
+        draw_joint(case, draw_section(case), aside)
+
+
+def fields(inputs: Path, mesh_file: Path, answer_file: Path, vtu: Path) -> None:
+    """Write displacement, strain and stress in VTK's open format."""
+    from post.fields import write_fields
+
+    answer, _ = _answers(inputs, mesh_file, answer_file)
+    with written_aside(vtu) as aside:
+        write_fields(answer, aside)
+
+
+def figures(inputs: Path, mesh_file: Path, answer_file: Path, parquet: Path, folder: Path) -> None:
+    """Draw all figures of the report into a folder."""
+    from post.figures import draw_figures
+
+    answer, _ = _answers(inputs, mesh_file, answer_file)
+    folder.mkdir(parents=True, exist_ok=True)
+    draw_figures(answer, pd.read_parquet(parquet), folder)
+
+
+def report(
+    inputs: Path,
+    mesh_file: Path,
+    answer_file: Path,
+    parquet: Path,
+    summary: Path,
+    folder: Path,
+    page: Path,
+) -> None:
+    """Write the report as one self-contained page."""
+    from post.report import write_report
+
+    answer, _ = _answers(inputs, mesh_file, answer_file)
+    headlines = json.loads(summary.read_text(encoding="utf-8"))
+    with written_aside(page) as aside:
+        write_report(answer, pd.read_parquet(parquet), headlines, folder, aside)
+
+
+def versions(target: Path) -> None:
+    """Write the versions of the project and of the libraries it stands on."""
+    from post.versions import library_versions
+
+    with written_aside(target) as aside:
+        aside.write_text(json.dumps(library_versions(), indent=1) + "\n", encoding="utf-8")
+
+
+def verify(page: Path, csv: Path) -> None:
+    """Write the verification page and its table."""
+    from post.verification import write_verification
+
+    write_verification(page, csv)
+
+
+if __name__ == "__main__":
+    steps = "INPUTS.yaml MESH.msh ANSWER.npz"
+    sys.exit(
+        run(
+            "post",
+            {
+                "draw": (draw, "INPUTS.yaml SECTION.svg"),
+                "bondline": (tables, f"{steps} BONDLINE.csv BONDLINE.parquet SUMMARY.json"),
+                "headline": (headline, "SUMMARY.json"),
+                "fields": (fields, f"{steps} FIELDS.vtu"),
+                "figures": (figures, f"{steps} BONDLINE.parquet FIGURES"),
+                "report": (report, f"{steps} BONDLINE.parquet SUMMARY.json FIGURES REPORT.html"),
+                "versions": (versions, "VERSIONS.json"),
+                "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
+            },
+            (CaseError, MeshError, SolveError, OSError),
+        )
+    )

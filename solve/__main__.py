@@ -1,0 +1,27 @@
+"""The step from a mesh to unit solutions, for the workflow and the command line."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from geometry.case import read_case
+from geometry.commands import run
+from geometry.errors import CaseError
+from geometry.mesh import MeshError, read_mesh
+from solve.answer import SolveError, save_answers, solve_twice
+
+
+def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:
+    """Solve a meshed case at the default degree and, to see the error, at the one below."""
+    save_answers(solve_twice(read_case(case_file), read_mesh(mesh_file)), answer_file)
+
+
+if __name__ == "__main__":
+    sys.exit(
+        run(
+            "solve",
+            {"joint": (joint, "CASE.yaml MESH.msh ANSWER.npz")},
+            (CaseError, MeshError, SolveError, OSError),
+        )
+    )
