@@ -254,13 +254,6 @@ class _Side:
         lip_tip = lip_root if tip is None else tip
         self.tip = self.end - overlap
         self.fillet = joint.squeeze_out
-        if self.fillet > self.gap + TOLERANCE:
-            refuse(
-                case,
-                "joint.squeeze_out",
-                _length(self.fillet),
-                f"at most the bond's thickness ({side}: {_length(self.gap)})",
-            )
         if self.tip - self.fillet <= TOLERANCE:
             refuse(
                 case,
