@@ -86,7 +86,8 @@ def divide_edges(section: Section, level: int, grading: Grading) -> list[Floats]
     for number, edge in enumerate(section.edges):
         x = section.edge_points(edge, t)
         distance = np.hypot(x[:, None, 0] - points[:, 0], x[:, None, 1] - points[:, 1])
-        size = np.minimum((sizes + grading.growth * distance).min(axis=1), caps[number])
+        near = (sizes + grading.growth * distance).min(axis=1, initial=np.inf)
+        size = np.minimum(near, caps[number])
         share = section.edge_length(edge) / size
         if flipped[number]:
             share = share[::-1]
@@ -156,7 +157,7 @@ def hot_points(section: Section, grading: Grading) -> tuple[Floats, Floats]:
             sizes.append(grading.bond_corner * _gap_near(lines, here))
         else:
             sizes.append(grading.metal_corner * seat)
-    return np.array(points), np.array(sizes)
+    return np.array(points).reshape(-1, 2), np.array(sizes)
 
 
 def _gap_near(lines: list[tuple[Floats, float]], here: Floats) -> float:
@@ -192,12 +193,15 @@ def _leaving(section: Section, signed: int) -> tuple[int, float]:
 
 
 def _least_seat(section: Section) -> float:
-    """Measure the shorter of head's seat and ring's end face, a scale for metal corners."""
+    """Measure the shorter of head's seat and ring's end face, a scale for metal corners.
+
+    Infinite in a section that has neither.
+    """
     lengths = [
         sum(section.edge_length(section.edges[e]) for e in section.named.get(name, ()))
         for name in ("ring|head", "closure")
     ]
-    return min(length for length in lengths if length > 0)
+    return min((length for length in lengths if length > 0), default=np.inf)
 
 
 def _edge_limits(section: Section, grading: Grading) -> tuple[list[float], list[int]]:
