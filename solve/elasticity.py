@@ -30,6 +30,7 @@ from solve.elements import (
     kinematics,
     make_space,
     quadrature,
+    reference_basis,
     strain_operator,
 )
 from solve.laminate import Material
@@ -55,7 +56,7 @@ class System:
     stiffness : (n, n) sparse array, N/mm
         Unknown number = components * scalar number + component.
     temperature : (n,) array
-        Nodal forces of one kelvin, N.
+        Nodal forces of one kelvin (or of the field that `assemble` was given), N.
     """
 
     mesh: JointMesh
@@ -92,6 +93,7 @@ def assemble(
     materials: dict[str, Material],
     degree: int,
     twist: bool | None = None,
+    rise: Callable[[Floats, Floats], Floats] | None = None,
 ) -> System:
     """Assemble stiffness and temperature load.
 
@@ -104,12 +106,16 @@ def assemble(
         Polynomial degree of the displacements.
     twist : bool, optional
         Force u_theta in or out; by default it is in where something couples to it.
+    rise : callable, optional
+        Temperature rise of the temperature load, K, from r and z, both (e, q); one kelvin
+        everywhere by default.
     """
     twist = couples_twist(materials) if twist is None else twist
     space = make_space(mesh, degree)
     c = 3 if twist else 2
     kept = ALL if twist else IN_PLANE
     xi, weight = quadrature(degree)
+    shape, _ = reference_basis(2, xi)
     k = space.dofs.shape[1]
     rows = (c * space.dofs[:, None, :] + np.arange(c)[:, None]).reshape(len(space.dofs), -1)
 
@@ -127,6 +133,8 @@ def assemble(
             cb = np.matmul(stiffness, b) * volume[:, :, None, None]
             flat = b.reshape(e, q * s, n)
             blocks[part] = np.matmul(flat.transpose(0, 2, 1), cb.reshape(e, q * s, n))
+            if rise is not None:
+                volume = volume * rise(kin.radius, mesh.points[space.corners[part], 1] @ shape)
             loads[part] = np.einsum("eqsn,s,eq->en", b, expansion, volume, optimize=True)
     size = c * space.size
     i = np.repeat(rows, c * k, axis=1).ravel()
@@ -147,7 +155,8 @@ def edge_traction(
     edge : str
         Name of an edge of the mesh.
     traction : callable
-        From positions and outward unit normals, both (2, n, q) as (r, z), to (2, n, q) in MPa.
+        From positions and outward unit normals, both (2, n, q) as (r, z), to (2, n, q) as (r, z)
+        or (3, n, q) as (r, theta, z), in MPa.
 
     Returns
     -------
@@ -170,7 +179,8 @@ def edge_traction(
     force = traction(x, normal) * (2 * np.pi * x[0] * length * w)
     basis = _line_basis(space.degree, t)
     result = np.zeros(system.components * space.size)
-    for component, values in zip("rz", np.einsum("inq,kq->ink", force, basis), strict=True):
+    components = "rz" if len(force) == 2 else "rtz"
+    for component, values in zip(components, np.einsum("inq,kq->ink", force, basis), strict=True):
         np.add.at(result, system.unknowns(space.edge_dofs[edge], component), values)
     return result
 
