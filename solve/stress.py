@@ -11,7 +11,7 @@ Order of arrays
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,13 +20,34 @@ from solve.elements import Kinematics, kinematics, reference_basis
 
 if TYPE_CHECKING:
     from geometry.mesh import JointMesh
-    from solve.answer import Answer
+    from solve.elements import Space
+    from solve.laminate import Material
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 INSIDE = 1e-7  # in barycentric coordinates: how far outside still counts as on the side
 NEAR = 2e-3  # the same for points on arcs, which the mesh has as parabolas
+
+
+class Solved(Protocol):
+    """Unit solutions on a mesh: what of an `Answer` it takes to evaluate stress."""
+
+    @property
+    def mesh(self) -> JointMesh:
+        """Mesh of the section."""
+
+    @property
+    def space(self) -> Space:
+        """Space of each displacement component."""
+
+    @property
+    def materials(self) -> dict[str, Material]:
+        """Material of each region."""
+
+    @property
+    def displacement(self) -> dict[str, Floats]:
+        """Displacements (n, 3) per unit load, by the name of the load."""
 
 
 def strain_from_gradients(k: Kinematics, u: Floats) -> Floats:
@@ -110,12 +131,13 @@ def locate(
     return point[keep], members[row[keep]], xi[:, keep]
 
 
-def stress_at(answer: Answer, points: Floats, regions: Iterable[str]) -> dict[str, Floats]:
+def stress_at(answer: Solved, points: Floats, regions: Iterable[str]) -> dict[str, Floats]:
     """Evaluate unit stresses at points, from the elements of the given regions alone.
 
     Parameters
     ----------
-    answer : Answer
+    answer : Solved
+        For instance an `Answer`.
     points : (2, n) array of (r, z)
     regions : iterable of str
         Regions of one material (a bond with its corners and fillets, say, or ring).
@@ -141,7 +163,7 @@ def stress_at(answer: Answer, points: Floats, regions: Iterable[str]) -> dict[st
     return result
 
 
-def element_stress(answer: Answer, load: str, strain: Floats, region: Ints) -> Floats:
+def element_stress(answer: Solved, load: str, strain: Floats, region: Ints) -> Floats:
     """Stress (6, e, q) from strain of elements in their regions."""
     stress = np.empty_like(strain)
     for number in np.unique(region):
@@ -154,12 +176,12 @@ def element_stress(answer: Answer, load: str, strain: Floats, region: Ints) -> F
     return stress
 
 
-def node_fields(answer: Answer, xi: Floats) -> dict[str, tuple[Floats, Floats]]:
+def node_fields(answer: Solved, xi: Floats) -> dict[str, tuple[Floats, Floats]]:
     """Displacement and stress of every element at reference points, for pictures.
 
     Parameters
     ----------
-    answer : Answer
+    answer : Solved
     xi : (2, q) array
 
     Returns
