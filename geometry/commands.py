@@ -9,7 +9,7 @@ from pathlib import Path
 Step = Callable[..., None]
 
 
-def run(package: str, steps: Mapping[str, tuple[Step, str]], refusals: tuple[type, ...]) -> int:
+def run(package: str, steps: Mapping[str, tuple[Step, str]], refusals: tuple[type[Exception], ...]) -> int:
     """Run the step that the command line names.
 
     Parameters
