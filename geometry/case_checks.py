@@ -102,7 +102,13 @@ def _check_materials(case: Case) -> None:
             )
         kind = case.materials[name].kind
         if kind not in kinds:
-            refuse(case, field, name, f"{' or '.join(kinds)}: {', '.join(fitting)}", f"is a {kind}")
+            refuse(
+                case,
+                field,
+                name,
+                f"{' or '.join(kinds)}: {', '.join(fitting)}",
+                f"is of kind {kind}",
+            )
 
 
 def _check_wall(case: Case) -> None:

@@ -19,11 +19,12 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from geometry.errors import SHOWN, CaseError, nearest_spelling
+from geometry.errors import CaseError, nearest_spelling
 
-LARGEST_FILE = 1_000_000  # bytes; a case takes about 3,000
+LARGEST_FILE = 200_000  # bytes; a case takes about 3,000, with its cards 10,000
 LARGEST_TREE = 50_000  # values after aliases are followed
 DEEPEST = 20
+MOST_OPEN = 200  # brackets open at once, those in texts and remarks counted with them
 
 # what YAML does not take as text
 _STRANGE = re.compile(r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -81,6 +82,7 @@ def read_yaml(path: str | os.PathLike[str]) -> tuple[Tree, Origin]:
     """
     origin = Origin(os.fspath(path))
     text = _decode(_read_bytes(Path(path)), origin.path)
+    _bound_brackets(text, origin.path)
     try:
         node = YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
@@ -165,6 +167,20 @@ def _decode(content: bytes, source: str) -> str:
     return text
 
 
+def _bound_brackets(text: str, source: str) -> None:
+    """Refuse brackets that never close: the parser's time grows with the square of their depth."""
+    depth = 0
+    for bracket in re.finditer(r"[\[{\]}]", text):
+        depth += 1 if bracket[0] in "[{" else -1
+        if depth > MOST_OPEN:
+            raise CaseError(
+                source,
+                reason="is nested too deeply",
+                allowed=f"{DEEPEST} levels",
+                line=text[: bracket.start()].count("\n") + 1,
+            )
+
+
 def _syntax_error(error: MarkedYAMLError, text: str, source: str) -> CaseError:
     mark = error.problem_mark or error.context_mark
     line = mark.line + 1 if mark else None
@@ -172,6 +188,9 @@ def _syntax_error(error: MarkedYAMLError, text: str, source: str) -> CaseError:
     problem = error.problem or error.context or "is not YAML"
     if "\t" in written[: len(written) - len(written.lstrip())] or r"'\t'" in problem:
         return CaseError(source, reason="a tab at the line's start", allowed="blanks", line=line)
+    if "another document" in problem:
+        allowed = "one document: no line of '---' between fields"
+        return CaseError(source, reason="holds a second document", allowed=allowed, line=line)
     if "undefined alias" in problem or "tag" in problem or "anchor" in problem:
         return CaseError(source, reason=problem, allowed="plain values", line=line)
     return CaseError(
@@ -197,9 +216,9 @@ class _Builder:
         self.origin.lines.setdefault(name, line)
         self.values += 1
         if self.values > LARGEST_TREE or depth > DEEPEST:
-            # the field's own name may be as deep as the tree
+            # of the field's name only the beginning: it is as deep as the tree
             self._refuse(
-                name[:SHOWN],
+                re.match(r"[^.\[]*(\.[^.\[]*)?", name)[0],  # type: ignore[index]
                 line,
                 "the file expands to too much",
                 f"{LARGEST_TREE:,} values, {DEEPEST} levels deep, aliases followed",
@@ -243,7 +262,7 @@ class _Builder:
         try:
             return self.scalars.construct_object(node)
         except (YAMLError, ValueError, OverflowError):
-            self._refuse(name, line, f"is not a {kind}", "a plain value", text)
+            self._refuse(name, line, "is not a plain value", "a text or a number", text)
 
     def _refuse(self, name: str, line: int, reason: str, allowed: str, value: str = "") -> Any:
         raise CaseError(self.origin.path, name, value, reason, allowed, line=line)

@@ -210,7 +210,8 @@ def case_error(error: ValidationError, origin: Origin, root: str = "") -> CaseEr
     elif kind == "too_short":
         reason, allowed = "is empty", "at least one entry"
     else:
-        reason, allowed = "is out of range", fault["msg"].replace("Input should be ", "")
+        reason = "is too long" if kind.endswith("too_long") else "is out of range"
+        allowed = re.sub(r"^\w+ should (be|have) |, not \d+$| after validation", "", fault["msg"])
     # a value given once for many fields, or a plain value of a card, is written further up
     missing = reason in ("is missing", "is not a field here")
     while not missing and name not in origin.lines and "." in name:

@@ -134,6 +134,17 @@ def _factor(unit: str, inside: str) -> tuple[Fraction, Fraction]:
     return one - zero, zero
 
 
+def _is_unit(text: str) -> bool:
+    """Whether a text is a unit of any kind, so that a message can tell a slip from a misfit."""
+    if not re.fullmatch(r"[A-Za-z°%/*^1-9]{1,20}", text):
+        return False
+    try:
+        _registry().parse_units(text)
+    except Exception:  # the library's parser raises what it meets
+        return False
+    return True
+
+
 def _plain(unit: str) -> str:
     """Bring the ways of writing a unit to one: no blanks, ``^`` for powers, ``u`` for micro."""
     for old, new in (("**", "^"), ("²", "^2"), ("³", "^3"), ("µ", "u"), ("μ", "u")):
@@ -181,8 +192,10 @@ def parse(text: str, kind: Kind) -> float:
     if unit not in map(_plain, kind.units):
         near = _MEANT.get(unit.casefold(), "") or nearest_spelling(unit, kind.units)
         near = near if near in kind.units else ""
-        known = any(unit in other.units for other in KINDS.values())
-        reason = f"is not {kind.name}" if known else f"has a unit '{unit[:20]}' that is not known"
+        reason = (
+            "is not " if _is_unit(unit) else f"has a unit '{unit[:20]}' that is not known, not "
+        )
+        reason += kind.name
         raise refusal(reason, f"{wanted}, in {', '.join(kind.units[:6])} and the like", near)
     if re.fullmatch(COMMON_FRACTION, number) and int(number.split("/")[1]) == 0:
         raise refusal("divides by zero", wanted)
@@ -196,7 +209,7 @@ def parse(text: str, kind: Kind) -> float:
 def write(value: float, kind: Kind) -> str:
     """Write a quantity in its inside unit so that `parse` gives the same float back."""
     if not kind.unit:
-        return f"{Decimal(repr(value)).scaleb(2):f} %"
+        return f"{Decimal(repr(value)).scaleb(2)} %"
     return f"{value!r} {kind.unit}"
 
 
