@@ -144,45 +144,62 @@ def assemble(
     return System(mesh, space, twist, stiffness_matrix, temperature)
 
 
-def edge_traction(
-    system: System, edge: str, traction: Callable[[Floats, Floats], Floats]
+def edge_forces(
+    mesh: JointMesh,
+    space: Space,
+    edge: str,
+    traction: Callable[[Floats, Floats], Floats],
+    beside: Ints | None = None,
 ) -> Floats:
     """Nodal forces of a traction on a named edge.
 
     Parameters
     ----------
-    system : System
+    mesh : JointMesh
+    space : Space
     edge : str
         Name of an edge of the mesh.
     traction : callable
-        From positions and outward unit normals, both (2, n, q) as (r, z), to (2, n, q) as (r, z)
-        or (3, n, q) as (r, theta, z), in MPa.
+        From positions and outward unit normals, both (2, n, q) as (r, z), to (2, n, q) in MPa.
+    beside : int array, optional
+        Only the sides of these triangles.
 
     Returns
     -------
-    (size,) array
-        Forces of the whole circumference, N.
+    (size, 2) array
+        Forces (F_r, F_z) of the whole circumference at the scalar unknowns, N.
     """
-    space, mesh = system.space, system.mesh
+    sides = np.arange(len(space.edge_triangle[edge]))
+    if beside is not None:
+        sides = sides[np.isin(space.edge_triangle[edge], beside)]
     t, w = np.polynomial.legendre.leggauss(space.degree + 2)
     t, w = (t + 1) / 2, w / 2
-    nodes = mesh.points[space.edge_nodes[edge]]  # (n, 3, 2)
+    nodes = mesh.points[space.edge_nodes[edge][sides]]  # (n, 3, 2)
     shape = np.array([(1 - t) * (1 - 2 * t), t * (2 * t - 1), 4 * t * (1 - t)])
     slope = np.array([4 * t - 3, 4 * t - 1, 4 - 8 * t])
     x = np.einsum("nai,aq->inq", nodes, shape)
     tangent = np.einsum("nai,aq->inq", nodes, slope)
     length = np.hypot(*tangent)
     normal = np.stack([tangent[1], -tangent[0]]) / length
-    inside = mesh.points[space.corners[space.edge_triangle[edge], :3]].mean(axis=1).T
+    triangle = space.edge_triangle[edge][sides]
+    inside = mesh.points[space.corners[triangle, :3]].mean(axis=1).T
     away = np.einsum("inq,inq->nq", normal, x - inside[:, :, None])
     normal *= np.sign(away)
     force = traction(x, normal) * (2 * np.pi * x[0] * length * w)
-    basis = _line_basis(space.degree, t)
-    result = np.zeros(system.components * space.size)
-    components = "rz" if len(force) == 2 else "rtz"
-    for component, values in zip(components, np.einsum("inq,kq->ink", force, basis), strict=True):
-        np.add.at(result, system.unknowns(space.edge_dofs[edge], component), values)
+    result = np.zeros((space.size, 2))
+    values = np.einsum("inq,kq->nki", force, _line_basis(space.degree, t))
+    np.add.at(result, space.edge_dofs[edge][sides], values)
     return result
+
+
+def edge_traction(
+    system: System, edge: str, traction: Callable[[Floats, Floats], Floats]
+) -> Floats:
+    """Load vector of a traction on a named edge, (n,) N; arguments as in `edge_forces`."""
+    forces = edge_forces(system.mesh, system.space, edge, traction)
+    result = np.zeros((system.space.size, system.components))
+    result[:, [0, -1]] = forces
+    return result.ravel()
 
 
 def _line_basis(degree: int, t: Floats) -> Floats:

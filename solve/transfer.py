@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from solve.elasticity import edge_forces
 from solve.elements import kinematics, quadrature
 from solve.stress import element_stress, strain_from_gradients
 
@@ -65,27 +66,32 @@ def axial_transfer(answer: Answer) -> list[tuple[str, float, float]]:
     -------
     list of (surface, force, share)
         The bonds (with their corner and fillet), then mid-length; force in N on the wall,
-        positive towards growing z; share of p * pi * R^2. A node where two surfaces meet counts
-        with the first of them. The last row is what is left: the sea's own axial push on the
-        wall where its faces are wet, and rounding.
+        positive towards growing z; share of p * pi * R^2. A node where two bonds meet counts
+        with the first of them. The last row is the sea's own axial push on the wall's wet faces.
+        All rows add up to nil.
     """
+    mesh, space = answer.mesh, answer.space
     forces = axial_forces(answer, "pressure", "wall")
+    wall = [i for i, n in enumerate(mesh.regions) if answer.section.regions[n].part == "wall"]
+    beside = np.flatnonzero(np.isin(mesh.region, wall))
+    sea = edge_forces(mesh, space, "wet", lambda x, normal: -normal, beside)[:, 1]
+    forces -= sea
     cap = np.pi * answer.section.outer_radius**2
     taken = np.zeros(len(forces), bool)
     groups: dict[str, list[str]] = {}
-    for name in answer.space.edge_dofs:
+    for name in space.edge_dofs:
         adhesive, _, other = name.partition("|")
         if other == "wall":
             groups.setdefault(_bond_of(adhesive), []).append(name)
     rows = []
     for surface, names in [*groups.items(), ("mid-length", ["symmetry"])]:
-        nodes = np.unique(np.concatenate([answer.space.edge_dofs[n].ravel() for n in names]))
+        nodes = np.unique(np.concatenate([space.edge_dofs[n].ravel() for n in names]))
         nodes = nodes[~taken[nodes]]
         taken[nodes] = True
         force = float(forces[nodes].sum())
         rows.append((surface, force, force / cap))
-    rest = -sum(force for _, force, _ in rows)
-    return [*rows, ("sea on the wall, and rounding", rest, rest / cap)]
+    push = float(sea.sum())
+    return [*rows, ("sea on the wall's own faces", push, push / cap)]
 
 
 def _bond_of(region: str) -> str:
