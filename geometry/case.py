@@ -12,8 +12,6 @@ Frame
 from __future__ import annotations
 
 import os
-from io import StringIO
-from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -24,10 +22,9 @@ from pydantic import (
     field_validator,
     model_validator,
 )
-from ruamel.yaml import YAML
 
 from geometry.case_checks import BONDS, check, used_materials
-from geometry.case_file import Origin, Tree, read_yaml
+from geometry.case_file import Origin, Tree, read_yaml, write_yaml
 from geometry.errors import case_error
 from geometry.fields import Name, Part, Prose, Text
 from geometry.materials import Card, cards_in, library
@@ -334,18 +331,4 @@ def write_case(case: Case, path: str | os.PathLike[str]) -> None:
     path : path-like
         The file to write; quantities are written in inside units.
     """
-    yaml = YAML(typ="safe", pure=True)
-    yaml.default_flow_style = False
-    yaml.sort_base_mapping_type_on_output = False  # type: ignore[assignment]
-    yaml.allow_unicode = True
-    yaml.width = 100
-    text = StringIO()
-    yaml.dump(_without_empty(case.model_dump(mode="json", exclude_none=True)), text)
-    Path(path).write_text(text.getvalue(), encoding="utf-8")
-
-
-def _without_empty(tree: Tree) -> Tree:
-    """Leave out fields that hold an empty text or mapping: their defaults."""
-    if isinstance(tree, dict):
-        return {k: _without_empty(v) for k, v in tree.items() if v not in ("", {})}
-    return [_without_empty(v) for v in tree] if isinstance(tree, list) else tree
+    write_yaml(case.model_dump(mode="json", exclude_none=True), path)

@@ -1,4 +1,4 @@
-"""Reading YAML text safely, with the line of every field.
+"""Reading YAML text safely, with the line of every field; writing it.
 
 Formulation
     YAML 1.2, one document, plain data only. The file is bounded before it is read and its tree
@@ -12,6 +12,7 @@ import os
 import re
 import stat
 from dataclasses import dataclass, field
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -101,6 +102,24 @@ def read_yaml(path: str | os.PathLike[str]) -> tuple[Tree, Origin]:
             origin.path, reason="is not a mapping", allowed="fields such as 'title: ...'", line=1
         )
     return _Builder(origin).build(node, "", 0), origin
+
+
+def write_yaml(tree: Tree, path: str | os.PathLike[str]) -> None:
+    """Write plain data as YAML in UTF-8, without fields that hold an empty text or mapping."""
+    yaml = YAML(typ="safe", pure=True)
+    yaml.default_flow_style = False
+    yaml.sort_base_mapping_type_on_output = False  # type: ignore[assignment]
+    yaml.allow_unicode = True
+    yaml.width = 100
+    text = StringIO()
+    yaml.dump(_without_empty(tree), text)
+    Path(path).write_text(text.getvalue(), encoding="utf-8")
+
+
+def _without_empty(tree: Tree) -> Tree:
+    if isinstance(tree, dict):
+        return {k: _without_empty(v) for k, v in tree.items() if v not in ("", {})}
+    return [_without_empty(v) for v in tree] if isinstance(tree, list) else tree
 
 
 def _read_bytes(path: Path) -> bytes:

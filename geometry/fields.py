@@ -43,7 +43,9 @@ class Part(BaseModel):
             raise refusal("is not a mapping", f"the fields {', '.join(names)}")
         for key in tree:
             if key not in cls.model_fields:
-                near = nearest_spelling(str(key), names)
+                # a pair without a blank after its colon is read as one long name
+                spaced = str(key).replace(":", ": ", 1)
+                near = spaced if ":" in str(key) else nearest_spelling(str(key), names)
                 raise refusal("is not a field here", ", ".join(names), near, str(key), "")
         for name in names:
             field = cls.model_fields[name]

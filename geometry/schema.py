@@ -4,12 +4,11 @@ Editors that understand YAML with a schema complete the fields, show what each m
 what will be refused. What needs several fields at once (bonds against the form, a material
 against its place) is left to reading.
 
-``python -m geometry.schema > geometry/case.schema.json`` writes it anew.
+``python -m geometry schema geometry/case.schema.json`` writes it anew.
 """
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from geometry.case import Case
@@ -107,7 +106,3 @@ def _name_quantities(schema: Schema) -> Schema:
     for text, name in names.items():
         named["$defs"][name] = {"type": "string", "pattern": text}
     return dict(named)
-
-
-if __name__ == "__main__":
-    print(json.dumps(case_schema(), indent=2, ensure_ascii=False))

@@ -56,6 +56,12 @@ BROKEN = {
     "voids without a unit": ("voids: 1 %", "voids: 0.01", "wall.voids", "such as 1 %"),
     # names and fields
     "misspelt field": ("bore_radius", "bore_radus", "wall.bore_radus", "'bore_radius'?"),
+    "no blank after a colon": (
+        "outer: 1.0 mm}",
+        "outer:1.0 mm}",
+        "joint.bond_thickness.outer:1.0 mm",
+        "'outer: 1.0 mm'?",
+    ),
     "misspelt part": ("wall:\n  bore", "wal:\n  bore", "wal", "title, note, duty; 'wall'?"),
     "missing field": ("  half_length: 300 mm\n", "", "wall.half_length", "such as 300 mm"),
     "missing part": (HEAD, "", "head", "form, material, thickness"),

@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from geometry.constants import Value
 from geometry.errors import CaseError
-from geometry.materials import Card, Value, library, read_cards
+from geometry.materials import Card, library, read_cards
 
 CARDS = sorted(library())
 

@@ -31,7 +31,7 @@ def faults(tree: Tree) -> list[str]:
 
 
 def test_the_stored_schema_is_the_one_of_the_types() -> None:
-    # python -m geometry.schema > geometry/case.schema.json
+    # python -m geometry schema geometry/case.schema.json
     stored = Path(geometry.__file__).with_name("case.schema.json").read_text(encoding="utf-8")
     assert json.loads(stored) == SCHEMA
 
