@@ -27,6 +27,8 @@ LARGEST_TREE = 50_000  # values after aliases are followed
 DEEPEST = 20
 MOST_OPEN = 200  # brackets open at once, those in texts and remarks counted with them
 
+CORE = "tag:yaml.org,2002:"
+_PLAIN = ("map", "seq", "str", "int", "float", "bool", "null", "timestamp", "value", "merge")
 # what YAML does not take as text
 _STRANGE = re.compile(r"[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -242,6 +244,8 @@ class _Builder:
                 "the file expands to too much",
                 f"{LARGEST_TREE:,} values, {DEEPEST} levels deep, aliases followed",
             )
+        if str(node.tag).removeprefix(CORE) not in _PLAIN:
+            self._refuse(name, line, f"the tag '{node.tag}' is not plain YAML", "plain values")
         if isinstance(node, MappingNode):
             return self._mapping(node, name, depth)
         if isinstance(node, SequenceNode):
@@ -272,12 +276,8 @@ class _Builder:
     def _scalar(self, node: Node, name: str, line: int) -> Tree:
         text = str(node.value)
         self.origin.texts.setdefault(name, text)
-        kind = str(node.tag).rsplit(":", 1)[-1]
-        if kind not in ("str", "int", "float", "bool", "null"):
-            # a date, say, is what its text says
-            if kind in ("timestamp", "value", "merge"):
-                return text
-            self._refuse(name, line, f"the tag '{kind}' is not plain YAML", "plain values")
+        if str(node.tag).removeprefix(CORE) in ("timestamp", "value", "merge"):
+            return text  # a date, say, is what its text says
         try:
             return self.scalars.construct_object(node)
         except (YAMLError, ValueError, OverflowError):

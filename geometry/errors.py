@@ -190,7 +190,12 @@ def case_error(error: ValidationError, origin: Origin, root: str = "") -> CaseEr
     -------
     CaseError
     """
-    faults = error.errors(include_url=False)
+    # a list counts as too short once its faulty entries are taken out: no fault of its own
+    faults = [
+        fault
+        for fault in error.errors(include_url=False)
+        if fault["type"] != "too_short" or not fault["input"]
+    ]
     fault = faults[0]
     context = fault.get("ctx", {})
     name = _dotted((root, *fault["loc"], *context.get("field", "").split(".")))

@@ -61,18 +61,23 @@ def _metric(stem: str) -> tuple[str, ...]:
 
 
 _LENGTHS = (
-    *("mm", "cm", "dm", "m", "km", "um", "micron", "in", "inch", "inches", "ft", "foot", "feet"),
+    *("mm", "cm", "m", "um", "in", "ft", "dm", "km", "micron", "inch", "inches", "foot", "feet"),
     *("yd", "thou", *_metric("milli"), *_metric("centi"), *_metric("")),
 )
 _STRESSES = (
-    *("MPa", "GPa", "kPa", "hPa", "Pa", "bar", "mbar", "dbar", "psi", "ksi", "Msi", "atm"),
+    *("MPa", "GPa", "kPa", "bar", "psi", "ksi", "Msi", "Pa", "hPa", "mbar", "dbar", "atm"),
     *("N/mm^2", "kN/mm^2", "MN/m^2", "N/m^2"),
 )
 KINDS = {
     kind.name.split(" ", 1)[1]: kind
     for kind in (
         Kind("a length", "mm", "1.2 mm", _LENGTHS),
-        Kind("a sea depth", "m", "3000 m", ("m", "km", "ft", "feet", "foot", *_LENGTHS)),
+        Kind(
+            "a sea depth",
+            "m",
+            "3000 m",
+            ("m", "km", "ft", *(unit for unit in _LENGTHS if unit not in ("m", "km", "ft"))),
+        ),
         Kind("a pressure", "MPa", "30 MPa", _STRESSES),
         Kind("a stress", "MPa", "60 MPa", _STRESSES),
         Kind("a modulus", "MPa", "3 GPa", _STRESSES),
@@ -80,7 +85,7 @@ KINDS = {
             "a temperature",
             "K",
             "45 degC",
-            ("degC", "°C", "celsius", "K", "kelvin", "degF", "°F", "fahrenheit"),
+            ("degC", "K", "degF", "°C", "°F", "celsius", "kelvin", "fahrenheit"),
         ),
         Kind("an angle", "deg", "1 deg", ("deg", "degree", "degrees", "°", "rad", "mrad")),
         Kind("a share", "", "1 %", ("%", "percent", "ppm")),

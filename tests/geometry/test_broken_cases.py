@@ -226,6 +226,7 @@ BROKEN = {
     "unknown alias": ("web: 20 mm", "web: *web", "", "alias; plain values"),
     "alias to itself": ("web: 20 mm", "web: &w [*w]", "ring.web", "expands to too much; levels"),
     "a tag": ("web: 20 mm", "web: !!python/name:os.system x", "ring.web", "plain values"),
+    "a tag on a list": ("[90, 90, 0]", "!!set [90]", "wall.layup[0].angles", "plain values"),
     "two documents": (HEAD, HEAD + "---\n" + LANDER, "", "one document"),
 }
 
@@ -262,7 +263,7 @@ def test_the_line_names_the_line_of_the_file(tmp_path: Path) -> None:
     number = LANDER[: LANDER.index("web: 20 mm")].count("\n") + 1
     assert line_of(path) == (
         f"{path}:{number}: ring.web: '20 mmm' has a unit 'mmm' that is not known, not a length; "
-        "allowed: a length such as 1.2 mm, in mm, cm, dm, m, km, um and the like; "
+        "allowed: a length such as 1.2 mm, in mm, cm, m, um, in, ft and the like; "
         "did you mean 'mm'?"
     )
 
