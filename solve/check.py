@@ -21,7 +21,8 @@ class Check:
         Where the number or its formula was published.
     status : str
         "published" (the number was seen in print), "recomputed" (from the published formula, by a
-        second route) or "value from memory" (of the cited publication).
+        second route), "value from memory" (of the cited publication) or "common practice" (of
+        the trade, with no published source).
     unit : str
         Of both numbers; "1" for pure numbers.
     published, ours : float
@@ -92,4 +93,40 @@ class Reference:
             float(printed),
             float(ours),
             allowed,
+        )
+
+    def near(
+        self,
+        claim: str,
+        unit: str,
+        published: SupportsFloat,
+        ours: SupportsFloat,
+        *,
+        within: float,
+        relative: bool = True,
+    ) -> Check:
+        """Compare with a number that the method is not expected to meet to its last digit.
+
+        Parameters
+        ----------
+        claim, unit : str
+        published, ours : float
+        within : float
+            Allowed difference: a fraction of `published`, or in `unit` if not `relative`.
+        relative : bool
+
+        Returns
+        -------
+        Check
+        """
+        return Check(
+            self.topic,
+            claim,
+            self.source,
+            self.status,
+            unit,
+            float(published),
+            float(ours),
+            within,
+            relative,
         )
