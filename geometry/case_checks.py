@@ -228,6 +228,8 @@ def _check_head(case: Case) -> None:
             if getattr(head, name) is not None:
                 refuse(case, f"head.{name}", "", "no such field", "there is no head to give it to")
         return
+    if case.ring.inner_radius == 0:
+        refuse(case, "head.form", "", "none", "closes a ring that has no bore")
     for name, such in (("material", "titanium-6al-4v"), ("thickness", "10 mm")):
         if getattr(head, name) is None:
             refuse(case, f"head.{name}", "", f"such as {such}", "is missing")

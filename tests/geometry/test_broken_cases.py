@@ -172,6 +172,7 @@ BROKEN = {
         "less than the head's inner radius",
     ),
     "head of no radius": ("thickness: 10 mm", "inner_radius: 0 mm", "head.inner_radius", "1 mm"),
+    "head on a solid ring": ("  web:", "  inner_radius: 0\n  web:", "head.form", "no bore; none"),
     "head without thickness": ("  thickness: 10 mm\n", "", "head.thickness", "such as 10 mm"),
     "no head but a thickness": ("hemisphere", "none", "head.material", "there is no head"),
     "flat head with a radius": (
