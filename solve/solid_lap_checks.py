@@ -46,18 +46,14 @@ TUBES = Lap(20.0, 2.0, 0.2, 30.0, 50.0, isotropic(70e3, 0.33), isotropic(2.8e3, 
 """The tubes of `solve.joint_checks.tubular_lap`."""
 
 
-def solid_lap_checks() -> list[Check]:
-    """Tubes under force and torque, flat sheets, the corner of bond and sheet."""
-    real = TUBES.solve(twist=True)
-    return [*_force(real), *_torque(real), *_volkersen(), *_goland_reissner(), *_corner()]
-
-
 def sheet(E: float, G: float, across: float = 1.0) -> Material:
     """Make sheets without Poisson's effect, `across` times stiffer across their thickness."""
     return Material(np.diag([E * across, E, E, G, G * across, G * across]), np.zeros(6))
 
 
-def _force(lap: SolvedLap) -> list[Check]:
+def tubes_pulled_checks() -> list[Check]:
+    """Check a tubular lap under axial force."""
+    lap = TUBES.solve(twist=False)
     load = {"force": 20e3}
     mean = 20e3 / (2 * np.pi * lap.lap.middle * lap.lap.overlap)
     shear, peel = lap.peaks(load, RZ), lap.peaks(load, RR)
@@ -113,7 +109,9 @@ def _force(lap: SolvedLap) -> list[Check]:
     ]
 
 
-def _torque(real: SolvedLap) -> list[Check]:
+def tubes_twisted_checks() -> list[Check]:
+    """Check a tubular lap under torque."""
+    real = TUBES.solve(twist=True)
     load = {"torque": 500e3}
     theory = tubular_lap_torsion(500e3, 30.0, 22.1, 1e3, 0.2, *(27e3 * _inertias()))
     bare_tube = Material(np.diag([70e3] * 3 + [27e3, 27e3, 27e3 * BARE_STIFFNESS]), np.zeros(6))
@@ -185,7 +183,8 @@ def _pull(lap: SolvedLap) -> dict[str, float]:
     return {"force": 200.0 * 2 * np.pi * radius, "moment": moment}
 
 
-def _volkersen() -> list[Check]:
+def sheets_guided_checks() -> list[Check]:
+    """Check a lap of flat sheets that are kept from bending."""
     theory = volkersen(200.0, 25.4, 1e3, 0.25, 70e3 * 1.62, 70e3 * 1.62)
     places = np.array([1.0, 2.0, 5.0, 12.7])
     real, bare = (_sheets(across, 0.25, guided=True) for across in (1.0, BARE_STIFFNESS))
@@ -228,7 +227,8 @@ class InLine(SingleLap):
         return 0.0
 
 
-def _goland_reissner() -> list[Check]:
+def sheets_bending_checks() -> list[Check]:
+    """Check a lap of flat sheets that bend."""
     # The formula has no bond thickness in its lever arms: with eta / t = 0.6 % the joint has
     # hardly any either; G / eta and E / eta are those of 0.25 mm.
     theory = InLine(200.0, 12.7, 1.62, 0.01, 70e3, 0.0, 80.0, 40.0)
@@ -264,7 +264,8 @@ def _goland_reissner() -> list[Check]:
     ]
 
 
-def _corner() -> list[Check]:
+def corner_checks() -> list[Check]:
+    """Check how stress grows towards the corner of bond and tube."""
     lap = Lap(20.0, 2.0, 0.2, 4.0, 8.0, isotropic(69e3, 0.33), isotropic(3e3, 0.35))
     solved = lap.solve(twist=False, grading=Grading(bond_corner=2e-4, growth=1.0))
     distance = np.geomspace(1e-3, 1e-2, 11) * lap.gap

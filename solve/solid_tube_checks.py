@@ -57,12 +57,8 @@ _BONDED_COOLED = (
 )
 
 
-def solid_tube_checks() -> list[Check]:
-    """Angle plies in a slice and in a long tube, cross plies, three bonded layers."""
-    return [*_slice(), *_cross_ply(), *_long(), *_bonded()]
-
-
-def _slice() -> list[Check]:
+def slice_checks() -> list[Check]:
+    """Check angle plies in a slice: pressure, cooling, torque, axial force."""
     layers = angle_ply_layers()
     tube = slice_tube(layers, elements=16)
     pressed, cooled = tube.state(pressure=60.0, closed_ends=True), tube.state(dT=-150.0)
@@ -120,7 +116,8 @@ def _slice() -> list[Check]:
     return checks
 
 
-def _cross_ply() -> list[Check]:
+def cross_ply_checks() -> list[Check]:
+    """Check that cross plies leave u_theta alone."""
     layers = [
         TubeLayer(inner, inner + 12.5, ply_material(CARBON_EPOXY, angle))
         for inner, angle in zip((200.0, 212.5, 225.0, 237.5), (90, 0, 90, 0), strict=True)
@@ -138,7 +135,8 @@ def _cross_ply() -> list[Check]:
     ]
 
 
-def _long() -> list[Check]:
+def long_tube_checks() -> list[Check]:
+    """Check angle plies at the middle of a long tube loaded at its end."""
     layers, height = angle_ply_layers(), 10.0
     tube = long_tube(layers, 1200.0)
     points = np.array([[200.0, 250.0], [height, height]])
@@ -171,7 +169,8 @@ def _long() -> list[Check]:
     return checks
 
 
-def _bonded() -> list[Check]:
+def bonded_tube_checks() -> list[Check]:
+    """Check metal, adhesive and hoop plies bonded to each other."""
     tube = slice_tube(bonded_layers(), elements=16)
     checks = []
     for case, state, strain, rows in (

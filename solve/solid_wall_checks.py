@@ -45,11 +45,6 @@ STEEL = isotropic(200e3, 0.3)
 PRESSED = {"outside": 60.0}
 
 
-def solid_wall_checks() -> list[Check]:
-    """Lame, Lekhnitskii, dome and uneven heating."""
-    return [*_cylinder(), *_sphere(), *_lekhnitskii(), *_dome(), *_heated()]
-
-
 def steel_slice(degree: int = 4, level: int = 3) -> Slice:
     """Slice of the steel tube, 2 elements through the wall at level 1."""
     layer = TubeLayer(200.0, 250.0, STEEL)
@@ -61,7 +56,8 @@ def steel_sphere(degree: int = 4, level: int = 4) -> Solid:
     return hollow_sphere(200.0, 250.0, STEEL, elements=1, degree=degree, level=level)
 
 
-def _cylinder() -> list[Check]:
+def cylinder_checks() -> list[Check]:
+    """Check Lame's cylinder with closed ends and held ends."""
     tube = steel_slice()
     closed = tube.state(pressure=60.0, closed_ends=True)
     stress = np.stack([tube.stress(closed, r, 0) for r in RADII], axis=1)
@@ -107,7 +103,8 @@ def _cylinder() -> list[Check]:
     return checks
 
 
-def _sphere() -> list[Check]:
+def sphere_checks() -> list[Check]:
+    """Check Lame's sphere, along a ray at 45 degrees."""
     sphere = steel_sphere()
     rows = (
         ("radial stress", ("0.0000", "-36.5985", "-60.0000")),
@@ -128,7 +125,8 @@ def _sphere() -> list[Check]:
     ]
 
 
-def _lekhnitskii() -> list[Check]:
+def orthotropic_checks() -> list[Check]:
+    """Check Lekhnitskii's hoop-wound tube under pressure and on cooling."""
     tube = slice_tube([TubeLayer(200.0, 250.0, ply_material(CARBON_EPOXY, 90))], elements=16)
     cases = (
         (
@@ -175,7 +173,8 @@ def _lekhnitskii() -> list[Check]:
     return checks
 
 
-def _dome() -> list[Check]:
+def dome_checks() -> list[Check]:
+    """Check a thin cylinder with its dome, as a shell and as a solid."""
     solid = domed_cylinder(1000.0, 25.0, 1500.0, isotropic(210e3, 0.3))
     place = np.array([[1012.5], [1500.0 - 96.6]])
     edge = np.array([[1000.0], [1500.0]])
@@ -208,7 +207,8 @@ def _dome() -> list[Check]:
     ]
 
 
-def _heated() -> list[Check]:
+def heating_checks() -> list[Check]:
+    """Check a tapered cylinder whose temperature rises with r and z."""
     material = isotropic(210e3, 0.3, 2.3e-4)
     solid = tapered_cylinder(material)
     place = np.array([[1000.0], [0.0]])
