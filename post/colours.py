@@ -36,7 +36,7 @@ DASH: dict[str, str | tuple[int, tuple[int, ...]]] = {
 }
 
 LIGHTNESS_AT_END = 32.0
-COLD, WARM = (-4.0, -50.0), (52.0, 48.0)  # (a*, b*) at the ends
+COLD, WARM = (5.5, -41.0), (45.0, 45.0)  # (a*, b*) at the ends, inside sRGB all the way
 MAP_STEPS = 511  # odd: the middle one is zero
 
 

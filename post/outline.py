@@ -114,8 +114,15 @@ def extent(section: Section) -> Window:
     return 0.0, float(paths[:, 1].max()), 0.0, float(paths[:, 0].max())
 
 
-def joint_window(section: Section) -> Window:
-    """Box around ring and bonds with some wall and head beside them."""
+def joint_window(section: Section, air: float = 0.6) -> Window:
+    """Box around ring and bonds with some wall and head beside them.
+
+    Parameters
+    ----------
+    section : Section
+    air : float
+        How much room above and below, as a share of that to the right.
+    """
     joint = np.vstack([*part_loops(section, "ring"), *part_loops(section, "adhesive")])
     (r0, z0), (r1, z1) = joint.min(axis=0), joint.max(axis=0)
     glue = np.vstack(part_loops(section, "adhesive"))
@@ -124,4 +131,4 @@ def joint_window(section: Section) -> Window:
     z1 = min(z1, glue[:, 1].max() + 2.5 * reach)
     r0, r1 = max(r0, glue[:, 0].min() - reach), min(r1, glue[:, 0].max() + reach)
     side = 0.12 * max(z1 - z0, r1 - r0)
-    return max(0.0, z0 - 2 * side), z1 + side, max(0.0, r0 - 0.6 * side), r1 + 0.6 * side
+    return max(0.0, z0 - 2 * side), z1 + side, max(0.0, r0 - air * side), r1 + air * side

@@ -110,6 +110,16 @@ class View:
         return ax
 
 
+@dataclass(frozen=True)
+class Shown:
+    """A figure of the report: its file, what it is, and what it shows in words."""
+
+    file: str
+    group: str
+    title: str
+    caption: str
+
+
 def blank(height: float) -> Figure:
     """Make an empty sheet of the common width, height in points."""
     figure = Figure(figsize=(WIDTH / 72, height / 72))
@@ -240,3 +250,9 @@ def dimension(
         zorder=9,
         bbox={"fc": PAPER, "ec": "none", "pad": 1.0},  # a leader may run behind the words
     )
+
+
+def nice(value: float, steps: tuple[float, ...] = (1.0, 2.0, 5.0, 10.0)) -> float:
+    """Round a positive number down to 1, 2 or 5 times a power of ten."""
+    power = 10.0 ** np.floor(np.log10(value))
+    return float(max(step for step in steps if step * power <= value * (1 + 1e-12)) * power)

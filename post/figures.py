@@ -1,0 +1,52 @@
+"""The figures of an answer: every picture that the report shows, into one folder."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from pathlib import Path
+
+import pandas as pd
+
+from post.curves import CURVES, curve_caption, plot_bondline
+from post.deformed import DEFORMED, plot_deformed
+from post.drawing import draw_joint
+from post.pictures import draw_pictures
+from post.sheet import Shown, write
+from solve.answer import Answer
+
+__all__ = ["draw_figures", "plot_bondline", "plot_deformed"]
+
+
+def draw_figures(answer: Answer, table: pd.DataFrame, folder: Path) -> list[Shown]:
+    """Draw every figure of the report into a folder, with a list of them in ``figures.json``.
+
+    Parameters
+    ----------
+    answer : Answer
+    table : DataFrame
+        As from `post.bondline.bondline`.
+    folder : Path
+        Exists.
+
+    Returns
+    -------
+    list of Shown
+    """
+    shown = []
+    for view, title in (("whole", "Half-section"), ("joint", "The joint, enlarged")):
+        draw_joint(answer.case, answer.section, folder / f"section-{view}.svg", view)
+        shown.append(Shown(f"section-{view}.svg", "section", title, ""))
+    for bond in answer.section.bonds:
+        for stresses in CURVES:
+            names = " and ".join(stresses)
+            file = f"bondline-{bond.name}-{'-'.join(stresses)}.svg"
+            write(plot_bondline(table, bond.name, bond.thickness, stresses), folder / file)
+            title = f"{bond.name.capitalize()} bond: {names}"
+            shown.append(Shown(file, "bondline", title, curve_caption(bond.thickness)))
+    write(plot_deformed(answer), folder / "deformed.svg")
+    shown.append(Shown("deformed.svg", "deformed", "Deformed section", DEFORMED))
+    shown += draw_pictures(answer, folder)
+    listing = json.dumps([asdict(each) for each in shown], indent=1, ensure_ascii=False)
+    (folder / "figures.json").write_text(listing + "\n", encoding="utf-8")
+    return shown
