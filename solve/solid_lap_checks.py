@@ -21,9 +21,9 @@ from solve.laminate import Material
 from solve.shear_lag_formulas import tubular_lap_axial, tubular_lap_torsion, volkersen
 from solve.solid_laps import Lap, SolvedLap
 
-_TUBES, _SHEETS = "Finite elements: tubular lap", "Finite elements: lap of flat sheets"
+_TUBES, _SHEETS = "Tubular lap", "Lap of flat sheets"
 _SPRINGS = "model of Lubkin & Reissner, Trans. ASME 78 (1956) 1213-1221"
-ELEMENTS = Reference(_TUBES, f"second-order solid elements; {_SPRINGS}", "recomputed")
+ELEMENTS = Reference(_TUBES, "9,800 solid elements of second order", "recomputed")
 SPRINGS = Reference(_TUBES, _SPRINGS, "recomputed")
 SHEAR_LAG = Reference(_TUBES, "Adams & Peppiatt, J. Adhesion 9 (1977) 1-18", "recomputed")
 VOLKERSEN = Reference(_SHEETS, "Volkersen, Luftfahrtforschung 15 (1938) 41-47", "recomputed")
@@ -31,7 +31,7 @@ GOLAND_REISSNER = Reference(
     _SHEETS, "Goland & Reissner, J. Appl. Mech. 11 (1944) A17-A27", "recomputed"
 )
 CORNER = Reference(
-    "Finite elements: corner of two materials",
+    "Corner of two materials",
     "Bogy, J. Appl. Mech. 38 (1971) 377-386",
     "recomputed",
 )

@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 Field = tuple[Floats, Floats]
 
 RATE = Reference(
-    "Finite elements: order of convergence",
+    "Order of convergence",
     "Ciarlet, The Finite Element Method for Elliptic Problems, 1978",
     "value from memory",
 )

@@ -17,15 +17,13 @@ from solve.solid_tubes import long_tube, slice_tube
 from solve.tube_checks import angle_ply_layers, bonded_layers
 
 SLICE = Reference(
-    "Finite elements: layered angle-ply tube, slice",
+    "Layered angle-ply tube, slice",
     "Rousseau, Hyer & Tompkins 1987; Herakovich, Mechanics of Fibrous Composites, 1998",
     "recomputed",
 )
-LONG = Reference("Finite elements: layered angle-ply tube, long", SLICE.source, SLICE.status)
-BONDED = Reference("Finite elements: bonded three-layer tube", SLICE.source, SLICE.status)
-CROSS_PLY = Reference(
-    "Finite elements: layered angle-ply tube, slice", "common practice", "common practice"
-)
+LONG = Reference("Layered angle-ply tube, long", SLICE.source, SLICE.status)
+BONDED = Reference("Bonded three-layer tube", SLICE.source, SLICE.status)
+CROSS_PLY = Reference("Layered angle-ply tube, slice", "common practice", "common practice")
 
 # (case, radius mm, layer, component, printed MPa)
 _PRESSED = (

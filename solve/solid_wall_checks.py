@@ -21,16 +21,16 @@ from solve.thick_wall_formulas import lame_cylinder
 from solve.tube_checks import RADII
 
 THICK = Reference(
-    "Finite elements: thick cylinder and sphere",
+    "Thick cylinder and sphere",
     "Lame 1852; Timoshenko & Goodier, Theory of Elasticity, 1970",
     "recomputed",
 )
 ORTHOTROPIC = Reference(
-    "Finite elements: cylindrically orthotropic tube",
+    "Cylindrically orthotropic tube",
     "Lekhnitskii, Theory of Elasticity of an Anisotropic Body, 1981",
     "recomputed",
 )
-_DOME = "Finite elements: cylinder and hemisphere"
+_DOME = "Cylinder and hemisphere"
 SHELL_TARGET = Reference(_DOME, "NAFEMS, The Standard Benchmarks, 1990, LE7", "published")
 SHELL_THEORY = Reference(
     _DOME, "Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells, 1959", "recomputed"
@@ -38,7 +38,7 @@ SHELL_THEORY = Reference(
 SOLID_DOME = Reference(
     _DOME, "NAFEMS, The Standard Benchmarks, 1990, LE7, as a solid", "recomputed"
 )
-_TAPER = "Finite elements: uneven heating"
+_TAPER = "Uneven heating"
 HEAT_TARGET = Reference(_TAPER, "NAFEMS, The Standard Benchmarks, 1990, LE11", "published")
 HEAT_SOLID = Reference(_TAPER, "NAFEMS, The Standard Benchmarks, 1990, LE11", "recomputed")
 STEEL = isotropic(200e3, 0.3)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.section import Outline, Point
+from geometry.section import Outline, Point, Section
 from geometry.sizes import Grading
 from solve.answer import DEGREE
 from solve.elasticity import edge_traction
@@ -94,11 +94,10 @@ def domed_cylinder(
     return solve_solid(system, materials, loads)
 
 
-def tapered_cylinder(material: Material, *, level: int = 1, degree: int = DEGREE) -> Solid:
-    """Solve the cylinder, taper and sphere of NAFEMS LE11 for ``heat``: r + z in metres, K.
+def tapered_section() -> Section:
+    """Section of NAFEMS LE11: cylinder, taper and sphere; its metres are thousands of mm.
 
-    The benchmark's metres are taken as thousands of mm; both end planes keep their height. The
-    target is read at (1000, 0), where the slope of the temperature across the held plane makes
+    The target is read at (1000, 0), where the slope of the temperature across the held plane makes
     displacements of the kind d^2 log d, d the distance from there: rings of small elements
     follow it.
     """
@@ -138,10 +137,14 @@ def tapered_cylinder(material: Material, *, level: int = 1, degree: int = DEGREE
         )
         foot, top = inner_foot, inner_top
     outlines.append(Outline("solid", (target, foot, top), arcs=((1, target), (2, ORIGIN))))
-    section = make_section(outlines, {"solid": "ring"}, thickness=400.0, closure_z=1790.0)
+    return make_section(outlines, {"solid": "ring"}, thickness=400.0, closure_z=1790.0)
+
+
+def tapered_cylinder(material: Material, *, level: int = 1, degree: int = DEGREE) -> Solid:
+    """Solve NAFEMS LE11 for ``heat``: r + z in metres, K; both end planes keep their height."""
     materials = {"solid": material}
     system = build(
-        section,
+        tapered_section(),
         materials,
         grading=Grading(),
         level=level,
