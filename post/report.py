@@ -1,0 +1,173 @@
+"""The report: one page that holds everything and needs nothing else.
+
+The page is made of a template, the tables of `post.tables`, the sentences of `post.words` and the
+figures of `post.figures`. Pictures and downloads are data inside the page: it has no link to
+anywhere and no script, and opens from disk, on a phone and on paper.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from geometry.seawater import depth_at
+from post.tables import (
+    Table,
+    csv_address,
+    headline_table,
+    input_table,
+    material_table,
+    parts_table,
+    proof_table,
+    transfer_table,
+    wall_table,
+)
+from post.versions import library_versions
+from post.words import MINUS, bonds_in_order, joint_words, peel_words, shear_words
+from solve.answer import Answer
+
+TEMPLATES = Path(__file__).parent / "templates"
+KINDS = {".svg": "image/svg+xml", ".png": "image/png"}
+FORMS = {
+    "butt": "The wall's end face is bonded to the ring (butt joint).",
+    "inner-lap": "The wall's bore and end face are bonded to the ring's inner lip and web.",
+    "outer-lap": "The wall's outside and end face are bonded to the ring's outer lip and web.",
+    "socket": "The wall's end is bonded into a groove of the ring, on both sides and at its end.",
+    "scarf": "The wall's end is tapered and bonded to a tapered tongue of the ring (scarf joint).",
+}
+HEADS = {
+    "hemisphere": "A hemisphere closes the ring.",
+    "flat": "A flat plate closes the ring.",
+    "none": "No head is modelled: the end-cap load acts evenly on the ring's end face.",
+}
+
+
+def write_report(
+    answer: Answer, table: pd.DataFrame, summary: dict[str, Any], folder: Path, path: Path
+) -> None:
+    """Write the report of an answer.
+
+    Parameters
+    ----------
+    answer : Answer
+    table : DataFrame
+        As from `post.bondline.bondline`.
+    summary : dict
+        As from `post.summary.summarise`.
+    folder : Path
+        The figures, as `post.figures.draw_figures` left them.
+    path : Path
+        The HTML file.
+    """
+    path.write_text(render_report(answer, table, summary, folder), encoding="utf-8")
+
+
+def render_report(
+    answer: Answer, table: pd.DataFrame, summary: dict[str, Any], folder: Path
+) -> str:
+    """Make the text of the page that `write_report` writes."""
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["cell"] = number_cell
+    case = answer.case
+    page = environment.get_template("report.html.j2")
+    return page.render(
+        summary=summary,
+        case=case,
+        joint=[FORMS[case.joint.form], HEADS[case.head.form]],
+        loads=load_words(answer, summary),
+        answer=joint_words(summary, table),
+        sure=sure_words(summary),
+        bonds=[
+            {
+                "name": bond,
+                "peel": peel_words(summary, table, bond),
+                "shear": shear_words(summary, table, bond),
+            }
+            for bond in bonds_in_order(summary)
+        ],
+        figures=read_figures(folder),
+        tables=report_tables(answer, summary),
+        bondline=csv_address(table.to_csv(index=False, float_format="%.6g")),
+        versions=library_versions(),
+    )
+
+
+def report_tables(answer: Answer, summary: dict[str, Any]) -> dict[str, Table]:
+    """Make every table of the page, by what it is."""
+    return {
+        "headlines": headline_table(summary),
+        "parts": parts_table(summary),
+        "transfer": transfer_table(summary),
+        "proofs": proof_table(summary),
+        "inputs": input_table(answer.case),
+        "materials": material_table(answer.case),
+        "wall": wall_table(answer),
+    }
+
+
+def read_figures(folder: Path) -> dict[str, list[dict[str, str]]]:
+    """Read the figures of a folder, by group, with their data addresses.
+
+    Raises
+    ------
+    OSError
+        When a figure that the listing names is not there.
+    """
+    groups: dict[str, list[dict[str, str]]] = {}
+    for shown in json.loads((folder / "figures.json").read_text(encoding="utf-8")):
+        file = folder / shown["file"]
+        data = base64.b64encode(file.read_bytes()).decode()
+        shown["source"] = f"data:{KINDS[file.suffix]};base64,{data}"
+        groups.setdefault(shown["group"], []).append(shown)
+    return groups
+
+
+def load_words(answer: Answer, summary: dict[str, Any]) -> str:
+    """Say what the joint bears at duty."""
+    loads, duty = summary["loads"], answer.case.duty
+    depth = loads["depth_m"]
+    about = "" if depth is not None else "about "
+    if depth is None:
+        depth = depth_at(loads["pressure_MPa"], duty.latitude)
+    change = f"{loads['temperature_change_K']:+.4g}".replace("-", MINUS)
+    return (
+        f"Duty: sea pressure {loads['pressure_MPa']:.2f} MPa ({about}{depth:.0f} m at latitude "
+        f"{duty.latitude:g}\u00b0), an end-cap load of {loads['axial_load_kN']:.0f} kN, and a "
+        f"temperature {change} K from the stress-free one."
+    )
+
+
+def sure_words(summary: dict[str, Any]) -> str:
+    """Say how good the solution is, as a solution."""
+    duty = [row for row in summary["headlines"] if row["load"] == "duty"]
+    worst = max(duty, key=lambda row: row["error"])
+    held = [row for row in summary["proofs"] if row["value"] <= row["allowed"]]
+    checks = f"{len(held)} of {len(summary['proofs'])} checks of the solve hold."
+    return (
+        f"The numbers are those of the stated model to within {max(worst['error'], 0.005):.2f} MPa "
+        f"or better (numerical error; largest: {worst['bond']} bond, "
+        f"{worst['stress'].replace('_', ' ')}, {worst['statistic'].replace('_', ' ')}). {checks} "
+        "How well the model is your joint, its materials and its workmanship is another question."
+    )
+
+
+def number_cell(text: str) -> Markup:
+    """Lay a number with its error and place out in a table cell."""
+    number, plus_minus, rest = text.partition(" \u00b1 ")
+    if not plus_minus:
+        return escape(text)
+    error, at, place = rest.partition(" at ")
+    cell = Markup("<b>{}</b> <small>\u00b1 {}</small>").format(number, error)
+    return cell + Markup("<br><small>at s = {}</small>").format(place) if at else cell
