@@ -230,18 +230,15 @@ class Quantity:
     kind : str
         Key of `KINDS`.
     low, high : str
-        Bounds with units, both allowed; `low` itself is refused where `above` is set.
+        Bounds with units, both allowed.
     example : str
         For this very field; the kind's own where empty.
-    above : bool
-        Refuse the lower bound itself.
     """
 
     kind: str
     low: str = ""
     high: str = ""
     example: str = ""
-    above: bool = False
 
     @cached_property
     def bounds(self) -> tuple[float, float]:
@@ -258,9 +255,9 @@ class Quantity:
         kind = KINDS[self.kind]
         words = kind.name
         if self.low:
-            words += f" {'above' if self.above else 'from'} {self.low}"
+            words += f" from {self.low}"
         if self.high:
-            words += f" {'up to' if self.above or not self.low else 'to'} {self.high}"
+            words += f" {'to' if self.low else 'up to'} {self.high}"
         return f"{words}, such as {self.example or kind.example}"
 
     def validate(self, value: object, info: ValidationInfo) -> float:
@@ -275,7 +272,7 @@ class Quantity:
         else:
             number = float(value)
         low, high = self.bounds
-        if not low <= number <= high or (self.above and number == low):
+        if not low <= number <= high:
             raise refusal("is out of range", self.allowed)
         return number
 
@@ -295,7 +292,7 @@ class Quantity:
         kind = KINDS[self.kind]
         example = self.example or kind.example
         text = {"type": "string", "pattern": pattern(kind), "examples": [example]}
-        if kind.name == "a temperature" or self.bounds[0] > 0 or self.above:
+        if kind.name == "a temperature" or self.bounds[0] > 0:
             return text
         return {"anyOf": [text, {"const": 0}], "examples": [example]}
 
