@@ -35,12 +35,13 @@ SHELL_TARGET = Reference(_DOME, "NAFEMS, The Standard Benchmarks, 1990, LE7", "p
 SHELL_THEORY = Reference(
     _DOME, "Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells, 1959", "recomputed"
 )
-SOLID_DOME = Reference(
-    _DOME, "NAFEMS, The Standard Benchmarks, 1990, LE7, as a solid", "recomputed"
-)
+SOLID_DOME = Reference(_DOME, "LE7 by second-order solid elements", "recomputed")
 _TAPER = "Uneven heating"
 HEAT_TARGET = Reference(_TAPER, "NAFEMS, The Standard Benchmarks, 1990, LE11", "published")
-HEAT_SOLID = Reference(_TAPER, "NAFEMS, The Standard Benchmarks, 1990, LE11", "recomputed")
+HEAT_SOLID = Reference(_TAPER, "LE11 by second-order quadrilaterals, refined evenly", "recomputed")
+HEAT_INDEPENDENT = Reference(
+    _TAPER, "LE11 by an independent library, degree 5, refined at the target", "recomputed"
+)
 STEEL = isotropic(200e3, 0.3)
 PRESSED = {"outside": 60.0}
 
@@ -216,17 +217,20 @@ def heating_checks() -> list[Check]:
     stress = solid.stress({"heat": 1.0}, place, "solid")[:, 0] - material.C @ material.cte
     claim = "axial stress at the foot of the inner face"
     return [
-        # The target is a coarse solution's rounded value; 1 % is what it is worth.
+        # Published without decimals and from elements of its day: 1 %.
         HEAT_TARGET.near(claim, "MPa", -105.0, stress[2], within=0.01),
-        # Solids of second order, refined evenly, were still moving by 0.014 at -105.638.
+        # Elements refined evenly do not settle where the stress goes as d log d: 1,152 of them
+        # are 0.03 short of those that follow the target.
         HEAT_SOLID.near(claim, "MPa", -105.638, stress[2], within=0.05, relative=False),
+        # NGSolve, elements down to 0.02 mm at the target: -105.6675, -105.6687, -105.6689.
+        HEAT_INDEPENDENT.near(claim, "MPa", -105.669, stress[2], within=1e-3, relative=False),
         # The face is free: what is left of the radial stress is our own error.
-        HEAT_SOLID.near(
+        HEAT_TARGET.near(
             "radial stress at the foot of the inner face",
             "MPa",
             0.0,
             stress[0],
-            within=1e-3,
+            within=1e-4,
             relative=False,
         ),
     ]

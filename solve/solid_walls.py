@@ -20,7 +20,7 @@ from solve.solid import Held, Solid, build, make_section, solve_solid
 
 Floats = NDArray[np.float64]
 ORIGIN = (0.0, 0.0)
-RINGS, LARGEST_RING = 5, 200.0  # of small elements about the target of LE11; mm
+RINGS, LARGEST_RING = 7, 200.0  # of small elements about the target of LE11; mm
 
 
 def hollow_sphere(
