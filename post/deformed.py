@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
@@ -20,6 +22,7 @@ from solve.answer import Answer
 Floats = NDArray[np.float64]
 
 SHARE = 0.07  # of the picture's size: how far the farthest point is drawn to move
+GAP, TITLE = 12.0, 38.0  # beside and above each picture, points
 STEPS = 24  # points along a side of the outline
 DEFORMED = (
     "Filled: deformed, movements magnified as stated above each picture; dashed: undeformed. "
@@ -28,19 +31,53 @@ DEFORMED = (
 )
 
 
-def plot_deformed(answer: Answer) -> Figure:
-    """Draw the deformed section under duty, whole and at the joint, and its two parts.
+def plot_deformed(answer: Answer, parts: bool = False) -> Figure:
+    """Draw the deformed section.
 
     Parameters
     ----------
     answer : Answer
+    parts : bool
+        Draw the joint under the pressure part and under the temperature part, rather than the
+        whole and the joint at duty.
 
     Returns
     -------
     Figure
     """
+    moved = _moved(answer)
+    whole, joint = extent(answer.section), joint_window(answer.section)
+    shown = [("Whole, duty", "duty", whole), ("Joint, duty", "duty", joint)]
+    if parts:
+        shown = [(f"Joint, {load} part", load, joint) for load in ("pressure", "temperature")]
+    frames = [_frame(moved, load, window, window is whole) for _, load, window in shown]
+    width = WIDTH - 2 * GAP
+    sizes = [min(_height(frame.window, width), 320.0) for frame in frames]
+    height = sum(sizes) + len(shown) * (TITLE + 8)
+    with matplotlib.rc_context(STYLE):
+        figure = blank(height)
+        top = height
+        for (what, load, window), frame, size in zip(shown, frames, sizes, strict=True):
+            bottom = top - TITLE - size
+            ax = figure.add_axes((GAP / WIDTH, bottom / height, width / WIDTH, size / height))
+            _picture(ax, moved, load, frame)
+            words = f"movement \u00d7 {frame.scale:g}"
+            if window is not whole:
+                words += f"; left out: {frame.shift:+.3f} mm along z".replace("-", "\u2212")
+            left = GAP / WIDTH
+            figure.text(left, (top - 8) / height, what, va="top", size=LARGE, weight="bold")
+            figure.text(left, (top - 22) / height, words, va="top", size=SMALL, color=QUIET)
+            top = bottom - 8
+    return figure
+
+
+Moved = dict[str, list[tuple[Floats, dict[str, Floats]]]]
+
+
+def _moved(answer: Answer) -> Moved:
+    """Outlines of each part, finely divided, with their movement (u_r, u_z) by load, mm."""
     factors = duty_factors(answer)
-    moved: dict[str, list[tuple[Floats, dict[str, Floats]]]] = {}
+    moved: Moved = {}
     for part in parts_of(answer.section):
         moved[part] = []
         for outline in part_loops(answer.section, part):
@@ -50,51 +87,12 @@ def plot_deformed(answer: Answer) -> Figure:
             u["duty"] = u["pressure"] + u["temperature"]
             known = np.isfinite(u["duty"]).all(axis=1)
             moved[part].append((fine[known], {load: x[known] for load, x in u.items()}))
-
-    whole, joint = extent(answer.section), joint_window(answer.section)
-    gap, title = 12.0, 34.0
-    half = (WIDTH - 3 * gap) / 2
-    sizes = {
-        "whole": min(_height(whole, WIDTH - 2 * gap), 250.0),
-        "joint": min(_height(joint, WIDTH - 2 * gap), 320.0),
-        "parts": min(_height(joint, half), 220.0),
-    }
-    height = sum(sizes.values()) + 3 * (title + 8)
-    with matplotlib.rc_context(STYLE):
-        figure = blank(height)
-        top = height
-        rows = (
-            (("whole", "duty", whole, gap, WIDTH - 2 * gap),),
-            (("joint", "duty", joint, gap, WIDTH - 2 * gap),),
-            (
-                ("parts", "pressure", joint, gap, half),
-                ("parts", "temperature", joint, 2 * gap + half, half),
-            ),
-        )
-        for row in rows:
-            size = sizes[row[0][0]]
-            bottom = top - title - size
-            for name, load, window, left, width in row:
-                ax = figure.add_axes((left / WIDTH, bottom / height, width / WIDTH, size / height))
-                scale, shift = _picture(ax, moved, load, window, name == "whole")
-                what = {"whole": "Whole, duty", "joint": "Joint, duty"}.get(
-                    name, f"Joint, {load} part"
-                )
-                words = f"movement \u00d7 {scale:g}"
-                if name != "whole":
-                    words += f"; left out: {shift:+.3f} mm along z".replace("-", "\u2212")
-                y = (bottom + size + 4) / height
-                figure.text(
-                    left / WIDTH, y + 12 / height, what, size=LARGE, weight="bold", va="bottom"
-                )
-                figure.text(left / WIDTH, y, words, size=SMALL, color=QUIET, va="bottom")
-            top = bottom - 8
-    return figure
+    return moved
 
 
 def _height(window: Window, width: float) -> float:
     z0, z1, r0, r1 = window
-    return 1.12 * (r1 - r0) / (z1 - z0) * width
+    return (r1 - r0) / (z1 - z0) * width
 
 
 def _finely(outline: Floats) -> Floats:
@@ -103,41 +101,56 @@ def _finely(outline: Floats) -> Floats:
     return np.vstack([*pieces, outline[-1:]])
 
 
-def _picture(
-    ax: Axes,
-    moved: dict[str, list[tuple[Floats, dict[str, Floats]]]],
-    load: str,
-    window: Window,
-    whole: bool,
-) -> tuple[float, float]:
-    """Draw one picture; return its magnification and the axial movement that it leaves out."""
+@dataclass(frozen=True)
+class _Frame:
+    """What a picture shows: magnification, axial movement left out (mm), and its window."""
+
+    scale: float
+    shift: float
+    window: Window
+
+
+def _frame(moved: Moved, load: str, window: Window, whole: bool) -> _Frame:
+    """Choose a magnification, and a window that holds the section before and after."""
     z0, z1, r0, r1 = window
-    near = []
+    places, movements = [], []
     for pieces in moved.values():
         for points, u in pieces:
-            inside = (points[:, 1] >= z0) & (points[:, 1] <= z1)
-            inside &= (points[:, 0] >= r0) & (points[:, 0] <= r1)
-            near.append(u[load][inside])
-    seen = np.vstack(near)
-    shift = 0.0 if whole else float((seen[:, 1].min() + seen[:, 1].max()) / 2)
-    farthest = float(np.max(np.hypot(seen[:, 0], seen[:, 1] - shift)))
+            seen = (points[:, 1] >= z0) & (points[:, 1] <= z1)
+            seen &= (points[:, 0] >= r0) & (points[:, 0] <= r1)
+            places.append(points[seen])
+            movements.append(u[load][seen])
+    place, movement = np.vstack(places), np.vstack(movements)
+    shift = 0.0 if whole else float((movement[:, 1].min() + movement[:, 1].max()) / 2)
+    movement = movement - np.array([0.0, shift])
+    farthest = float(np.linalg.norm(movement, axis=1).max())
     size = max(z1 - z0, r1 - r0)
     scale = nice(SHARE * size / farthest) if farthest > 0 else 1.0
+    after = place + scale * movement
+    air = 0.02 * size
+    low = min(r0, float(after[:, 0].min()) - air)
+    high = max(r1, float(after[:, 0].max()) + air)
+    if whole:
+        z0, z1 = -air, max(z1, float(after[:, 1].max())) + air
+        low, high = low - air, high + air
+    return _Frame(scale, shift, (z0, z1, low, high))
 
+
+def _picture(ax: Axes, moved: Moved, load: str, frame: _Frame) -> None:
+    """Draw one picture."""
+    z0, z1, r0, r1 = frame.window
     ax.set_axis_off()
     ax.set_aspect("equal")
-    room = SHARE * size if whole else 0.0
-    ax.set_xlim(z0 - room / 2, z1 + room / 2)
-    ax.set_ylim(r0 - room / 4, r1 + room / 2)
-    frame = Rectangle((0, 0), 1, 1, transform=ax.transAxes)
+    ax.set_xlim(z0, z1)
+    ax.set_ylim(r0, r1)
+    edge = Rectangle((0, 0), 1, 1, transform=ax.transAxes)
     for part, pieces in moved.items():
         before = [points for points, _ in pieces]
-        after = [points + scale * (u[load] - np.array([0.0, shift])) for points, u in pieces]
+        after = [points + frame.scale * (u[load] - [0.0, frame.shift]) for points, u in pieces]
         filled = PathPatch(drawn_path(after), fc=FILL[part], ec=INK, lw=0.7, zorder=2)
         outline = PathPatch(
             drawn_path(before), fill=False, ec=QUIET, lw=0.6, ls=(0, (4, 2)), zorder=3
         )
         for patch in (filled, outline):
             ax.add_patch(patch)
-            patch.set_clip_path(frame)
-    return scale, shift
+            patch.set_clip_path(edge)

@@ -44,8 +44,9 @@ def draw_figures(answer: Answer, table: pd.DataFrame, folder: Path) -> list[Show
             write(plot_bondline(table, bond.name, bond.thickness, stresses), folder / file)
             title = f"{bond.name.capitalize()} bond: {names}"
             shown.append(Shown(file, "bondline", title, curve_caption(bond.thickness)))
-    write(plot_deformed(answer), folder / "deformed.svg")
-    shown.append(Shown("deformed.svg", "deformed", "Deformed section", DEFORMED))
+    for file, title in (("duty", "Deformed at duty"), ("parts", "Deformed, load by load")):
+        write(plot_deformed(answer, file == "parts"), folder / f"deformed-{file}.svg")
+        shown.append(Shown(f"deformed-{file}.svg", "deformed", title, DEFORMED))
     shown += draw_pictures(answer, folder)
     listing = json.dumps([asdict(each) for each in shown], indent=1, ensure_ascii=False)
     (folder / "figures.json").write_text(listing + "\n", encoding="utf-8")

@@ -116,8 +116,8 @@ def caption(field: Field, limit: float, scale: float) -> str:
     where = "the adhesive" if field.limits_from == "bond" else "the picture"
     return (
         f"{field.words} Duty. Deformed, movement \u00d7 {scale:g}. The colours end at "
-        f"\u00b1{limit:g} MPa, which holds {HELD:.0%} of the area of {where}; beyond it the end "
-        "colour stays. At sharp corners elastic stress has no bound, so no peak is read there."
+        f"\u00b1{limit:g} MPa, which holds {100 * HELD:g} % of the area of {where}; beyond it the "
+        "end colour stays. At sharp corners elastic stress has no bound, so no peak is read there."
     )
 
 

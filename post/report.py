@@ -41,6 +41,13 @@ FORMS = {
     "socket": "The wall's end is bonded into a groove of the ring, on both sides and at its end.",
     "scarf": "The wall's end is tapered and bonded to a tapered tongue of the ring (scarf joint).",
 }
+STATISTICS = {
+    "mean": "mean",
+    "first_thickness": "first-thickness",
+    "last_thickness": "last-thickness",
+    "largest": "largest",
+    "smallest": "smallest",
+}
 HEADS = {
     "hemisphere": "A hemisphere closes the ring.",
     "flat": "A flat plate closes the ring.",
@@ -155,10 +162,10 @@ def sure_words(summary: dict[str, Any]) -> str:
     worst = max(duty, key=lambda row: row["error"])
     held = [row for row in summary["proofs"] if row["value"] <= row["allowed"]]
     checks = f"{len(held)} of {len(summary['proofs'])} checks of the solve hold."
+    what = f"{STATISTICS[worst['statistic']]} {worst['stress'].replace('_', ' ')}"
     return (
-        f"The numbers are those of the stated model to within {max(worst['error'], 0.005):.2f} MPa "
-        f"or better (numerical error; largest: {worst['bond']} bond, "
-        f"{worst['stress'].replace('_', ' ')}, {worst['statistic'].replace('_', ' ')}). {checks} "
+        f"How sure: the largest numerical error among the headlines is "
+        f"{max(worst['error'], 0.005):.2f} MPa ({worst['bond']} bond, {what}). {checks} "
         "How well the model is your joint, its materials and its workmanship is another question."
     )
 

@@ -128,7 +128,7 @@ def transfer_table(summary: dict[str, Any]) -> Table:
         [
             row["surface"],
             f"{row['axial_kN']:.1f}".replace("-", MINUS),
-            f"{row['share']:.1%}".replace("-", MINUS),
+            f"{100 * row['share']:.1f} %".replace("-", MINUS),
         ]
         for row in summary["transfer"]
     ]
@@ -145,7 +145,7 @@ def proof_table(summary: dict[str, Any]) -> Table:
     """Proofs of the solve."""
     meaning = {
         "residual": "force left over at the free nodes, relative",
-        "reaction": "axial reaction at mid-length against p\u00b7\u03c0\u00b7R\u00b2, relative",
+        "reaction": "axial reaction at mid-length against the axial load, relative",
         "energy": "work of the loads against stored energy, relative",
     }
     rows = [
@@ -209,7 +209,16 @@ def material_table(case: Case) -> Table:
             words = what + (f" ({entry.direction})" if entry.direction else "")
             number_ = f"{entry.value * factor:.6g}".replace("-", MINUS)
             rows.append([name, words, number_, unit, entry.basis, entry.source])
-    return table("materials", ["Card", "Value of", "", "Unit", "Basis", "Source"], rows)
+    shown = [
+        [
+            "" if above is not None and above[0] == row[0] else row[0],
+            *row[1:5],
+            "as above" if above is not None and above[::5] == row[::5] else row[5],
+        ]
+        for above, row in zip([None, *rows], rows, strict=False)
+    ]
+    columns = ["Card", "Property", "Value", "Unit", "Basis", "Source"]
+    return table("materials", columns, shown, (columns, rows))
 
 
 def _values(card: Card) -> Iterator[tuple[str, Value]]:

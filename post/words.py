@@ -54,8 +54,10 @@ def place(table: pd.DataFrame, bond: str, s: float) -> str:
         where = f"at the {near}"
     elif away <= length / 5:
         where = f"near the {near}"
+    elif abs(s / length - 0.5) < 0.05:
+        where = "about half way along"
     else:
-        where = f"{s / length:.0%} of the way from the {start}"
+        where = f"{100 * s / length:.0f} % of the way from the {start}"
     return f"at s = {s:.2f} mm, {where}"
 
 
@@ -125,7 +127,7 @@ def shear_words(summary: dict[str, Any], table: pd.DataFrame, bond: str) -> str:
         f"Strongest, {value(top)}, {place(table, bond, top['at_s_mm'])} "
         f"{causes(table, bond, 'shear', top['at_s_mm'])}: the ring is dragged {way} there"
     )
-    text += ", elsewhere the other way." if both_ways else "."
+    text += ", in places the other way." if both_ways else "."
     return f"{text} Mean along the bond {value(mean)}."
 
 
