@@ -60,14 +60,14 @@ def tubes_pulled_checks() -> list[Check]:
     near = lap.stress(load, [1.0, 29.0])
     ends = ("inner tube's end", "outer tube's end")
     values = (
-        ("peak shear over mean", "1", (3.4786, 2.7291), np.divide(shear, mean)),
-        ("peak peel", "MPa", (16.52, 8.44), peel),
+        ("peak shear over mean towards", "1", (3.4786, 2.7291), np.divide(shear, mean)),
+        ("peak peel towards", "MPa", (16.52, 8.44), peel),
         ("shear over mean 1 mm from", "1", (2.4602, 1.9378), near[RZ] / mean),
         ("peel 1 mm from", "MPa", (3.717, 0.258), near[RR]),
     )
     checks = [
         # Elements of second order, 9,800 of them, know mid-line peaks to about half a percent.
-        ELEMENTS.near(f"force, {claim}, {end}", unit, published, ours, within=0.005)
+        ELEMENTS.near(f"force, {claim} the {end}", unit, published, ours, within=0.005)
         for claim, unit, row, pair in values
         for end, published, ours in zip(ends, row, pair, strict=True)
     ]
@@ -131,7 +131,11 @@ def tubes_twisted_checks() -> list[Check]:
         # Tubes that cannot shear across the wall: what is left is the curvature of a bond of
         # 0.2 mm at 22 mm.
         SHEAR_LAG.near(
-            f"torque, walls stiff in shear, 1 mm from {end}", "MPa", published, value, within=1e-3
+            f"torque, walls stiff in shear, 1 mm from the {end}",
+            "MPa",
+            published,
+            value,
+            within=1e-3,
         )
         for end, published, value in zip(ends, wanted, ours, strict=True)
     ]

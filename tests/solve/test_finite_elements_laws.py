@@ -129,3 +129,9 @@ def test_twist_of_an_angle_ply_has_the_sign_of_its_angle() -> None:
     # Fibres that run from z towards theta give way to a pull by lying down along z, so the far
     # end turns towards -theta (sign of a_16; Herakovich 1998, ch. 10, value from memory).
     assert one_layer(30.0).state(force=1e6)["turn"] < 0
+
+
+def test_a_point_outside_the_mesh_is_refused() -> None:
+    tube = one_layer(90.0)
+    with pytest.raises(ValueError, match="outside the mesh"):
+        tube.displacement(tube.state(dT=1.0), 260.0)
