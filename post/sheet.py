@@ -141,9 +141,18 @@ def text_boxes(figure: Figure) -> list[tuple[str, tuple[float, float, float, flo
     figure.draw_without_rendering()
     renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]
     scale = 72 / figure.dpi
+    unseen = set()  # labels of ticks beyond the axes are made but not drawn
+    for ax in figure.axes:
+        for axis in (ax.xaxis, ax.yaxis):
+            low, high = sorted(axis.get_view_interval())
+            for tick in axis.get_major_ticks():
+                if not low <= tick.get_loc() <= high or not axis.get_visible() or not ax.axison:
+                    unseen |= {tick.label1, tick.label2}
     boxes = []
     for artist in figure.findobj(Text):
-        if isinstance(artist, Text) and artist.get_text().strip() and artist.get_visible():
+        if not isinstance(artist, Text) or artist in unseen:
+            continue
+        if artist.get_text().strip() and artist.get_visible():
             box = artist.get_window_extent(renderer)
             boxes.append((artist.get_text(), tuple(float(x) * scale for x in box.extents)))
     return boxes  # type: ignore[return-value]
