@@ -185,6 +185,13 @@ def test_transverse_card_feels_no_turn_about_its_fibre() -> None:
     np.testing.assert_allclose(turned, tensor, atol=1e-9 * tensor.max())
 
 
+def test_expansion_follows_the_axes_of_the_ply() -> None:
+    # across the fibre a transverse card expands alike; an orthotropic one has three of its own
+    np.testing.assert_allclose(card(**TRANSVERSE).cte(), [-1e-6, 26e-6, 26e-6], rtol=1e-14)
+    np.testing.assert_allclose(card(**ORTHOTROPIC).cte(), [0, 28e-6, 35e-6], rtol=1e-14)
+    np.testing.assert_allclose(card(**ISOTROPIC).cte(), [12e-6] * 3, rtol=1e-14)
+
+
 def test_shear_modulus_may_stand_for_nu23() -> None:
     # G23 = E2 / (2 (1 + nu23)) = 11 / 2.8 GPa
     with_shear = {k: v for k, v in TRANSVERSE.items() if k != "nu23"} | {"G23": "3.92857142857 GPa"}
