@@ -215,8 +215,8 @@ class Head(Part):
 class MeshLevel(Part):
     """How fine the mesh is."""
 
-    level: Annotated[Count, Field(ge=0, le=4)] = 1
-    """0 is coarse, 1 the default, each step about halves the elements."""
+    level: Annotated[Count, Field(ge=0, le=3)] = 1
+    """0 is coarse, 1 the default; each step halves the elements' sizes, up to 3."""
 
 
 class Case(Part):

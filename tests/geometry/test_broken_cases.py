@@ -181,7 +181,7 @@ BROKEN = {
         "head.inner_radius",
         "a hemisphere's alone",
     ),
-    "mesh level": (HEAD, HEAD + "mesh: {level: 9}\n", "mesh.level", "less than or equal to 4"),
+    "mesh level": (HEAD, HEAD + "mesh: {level: 9}\n", "mesh.level", "less than or equal to 3"),
     # the case's own cards
     "card without symmetry": (
         HEAD,

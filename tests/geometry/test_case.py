@@ -324,7 +324,7 @@ def trees(draw: st.DrawFn) -> Tree:
             "root_radius": draw(lengths(0.1, 9)),
         },
         "head": {"form": head},
-        "mesh": {"level": draw(st.integers(0, 4))},
+        "mesh": {"level": draw(st.integers(0, 3))},
         "materials": {
             "own-ply": draw(cards("ply", draw(st.sampled_from(["transverse", "orthotropic"])))),
             "own-paste": draw(cards("adhesive", "isotropic")),
