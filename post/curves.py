@@ -14,16 +14,29 @@ from post.colours import DASH, FILL, INK, LINE, LOADS, QUIET
 from post.sheet import LARGE, PLAIN, SMALL, STYLE, WIDTH, blank
 
 CURVES = (("peel", "shear"), ("hoop", "axial"))
-WORDS = {"peel": "Peel", "shear": "Shear", "hoop": "Hoop", "axial": "Axial", "radial": "Radial"}
+WORDS = {
+    "peel": "Peel",
+    "shear": "Shear",
+    "hoop": "Hoop",
+    "axial": "Axial",
+    "radial": "Radial",
+    "twist_shear": "Twist shear",
+}
 SENSE = {
     "peel": ("pulled open", "pressed together"),
     "shear": ("ring dragged towards growing s", "ring dragged towards s = 0"),
     "hoop": ("tension", "compression"),
     "axial": ("tension", "compression"),
+    "twist_shear": ("ring dragged round towards +\u03b8", "towards \u2212\u03b8"),
 }
 LOAD_WORDS = {"duty": "duty", "pressure": "pressure part", "temperature": "temperature part"}
 FACES = (("wall face", "#7c4fa0"), ("ring face", "#3c8d5a"))
 PANEL = 132.0  # height of a panel, points
+
+
+def curve_sets(table: pd.DataFrame) -> list[tuple[str, ...]]:
+    """List the stresses to plot together; twist shear only where a layup twists."""
+    return [*CURVES, *([("twist_shear",)] if table["twist_shear_MPa"].abs().max() > 0 else [])]
 
 
 def curve_caption(thickness: float) -> str:
@@ -73,7 +86,7 @@ def plot_bondline(
     thickness : float
         Of the bond, mm.
     stresses : tuple of str
-        Of ``peel``, ``shear``, ``hoop``, ``axial``, ``radial``.
+        Of ``peel``, ``shear``, ``twist_shear``, ``hoop``, ``axial``, ``radial``.
 
     Returns
     -------
@@ -111,7 +124,7 @@ def plot_bondline(
             handlelength=2.2,
             columnspacing=1.3,
         )
-        names = " and ".join(stresses)
+        names = " and ".join(stress.replace("_", " ") for stress in stresses)
         figure.text(
             8 / WIDTH,
             1 - 6 / height,

@@ -27,7 +27,7 @@ STEPS = 24  # points along a side of the outline
 DEFORMED = (
     "Filled: deformed, movements magnified as stated above each picture; dashed: undeformed. "
     "In the pictures of the joint the axial movement of the joint as a whole is left out. Duty is "
-    "the sum of pressure and temperature."
+    "the sum of pressure and temperature. Twist about the axis, if any, is not drawn."
 )
 
 

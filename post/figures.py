@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from post.curves import CURVES, curve_caption, plot_bondline
+from post.curves import curve_caption, curve_sets, plot_bondline
 from post.deformed import DEFORMED, plot_deformed
 from post.drawing import draw_joint
 from post.pictures import draw_pictures
@@ -38,8 +38,8 @@ def draw_figures(answer: Answer, table: pd.DataFrame, folder: Path) -> list[Show
         draw_joint(answer.case, answer.section, folder / f"section-{view}.svg", view)
         shown.append(Shown(f"section-{view}.svg", "section", title, ""))
     for bond in answer.section.bonds:
-        for stresses in CURVES:
-            names = " and ".join(stresses)
+        for stresses in curve_sets(table):
+            names = " and ".join(stress.replace("_", " ") for stress in stresses)
             file = f"bondline-{bond.name}-{'-'.join(stresses)}.svg"
             write(plot_bondline(table, bond.name, bond.thickness, stresses), folder / file)
             title = f"{bond.name.capitalize()} bond: {names}"

@@ -29,7 +29,7 @@ from post.tables import (
     wall_table,
 )
 from post.versions import library_versions
-from post.words import MINUS, bonds_in_order, joint_words, peel_words, shear_words
+from post.words import bonds_in_order, joint_words, peel_words, shear_words, twist_words
 from solve.answer import Answer
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -101,6 +101,7 @@ def render_report(
                 "name": bond,
                 "peel": peel_words(summary, table, bond),
                 "shear": shear_words(summary, table, bond),
+                "twist": twist_words(summary, table, bond),
             }
             for bond in bonds_in_order(summary)
         ],
@@ -148,11 +149,12 @@ def load_words(answer: Answer, summary: dict[str, Any]) -> str:
     about = "" if depth is not None else "about "
     if depth is None:
         depth = depth_at(loads["pressure_MPa"], duty.latitude)
-    change = f"{loads['temperature_change_K']:+.4g}".replace("-", MINUS)
+    change = loads["temperature_change_K"]
+    warmth = f"{'cooling' if change < 0 else 'warming'} by {abs(change):.4g} K"
     return (
         f"Duty: sea pressure {loads['pressure_MPa']:.2f} MPa ({about}{depth:.0f} m at latitude "
-        f"{duty.latitude:g}\u00b0), an end-cap load of {loads['axial_load_kN']:.0f} kN, and a "
-        f"temperature {change} K from the stress-free one."
+        f"{duty.latitude:g}\u00b0), an end-cap load of {loads['axial_load_kN']:.0f} kN, and "
+        f"{warmth} from the stress-free temperature."
     )
 
 

@@ -14,7 +14,7 @@ from pydantic import BaseModel
 from geometry.case import Case
 from geometry.constants import Value
 from geometry.materials import Card
-from post.words import MINUS, bonds_in_order, number, rows_by_key, strongest_shear
+from post.words import MINUS, bonds_in_order, number, rows_by_key, strongest
 from solve.answer import Answer
 from solve.laminate import engineering_constants
 
@@ -31,7 +31,7 @@ HEADLINES = (
 SHOWN_UNITS = {  # kind of value: (unit shown, factor from the inside unit)
     "Modulus": ("GPa", 1e-3),
     "Strength": ("MPa", 1.0),
-    "Expansion": ("1e-6/K", 1e6),
+    "Expansion": ("10\u207b\u2076/K", 1e6),
     "Toughness": ("kJ/m\u00b2", 1.0),
     "Density": ("kg/m\u00b3", 1e12),
     "Ratio": ("", 1.0),
@@ -91,15 +91,16 @@ def headline_table(summary: dict[str, Any]) -> Table:
             words,
             *(
                 number(
-                    rows[bond, stress, statistic, "duty"]
-                    if statistic
-                    else strongest_shear(summary, bond)
+                    rows[bond, stress, statistic, "duty"] if statistic else strongest(summary, bond)
                 )
                 for bond in bonds
             ),
         ]
         for words, stress, statistic in HEADLINES
     ]
+    if any((bond, "twist_shear", "largest", "duty") in rows for bond in bonds):
+        twists = [number(strongest(summary, bond, "twist_shear")) for bond in bonds]
+        shown.append(["Strongest twist shear", *twists])
     columns = ["MPa, at duty", *(f"{bond} bond" for bond in bonds)]
     return table("headlines", columns, shown, _all_headlines(summary))
 
@@ -250,7 +251,7 @@ def wall_table(answer: Answer) -> Table:
     for axis, place in (("z", 2), ("t", 1), ("r", 0)):
         numbers = [float(answer.materials[name].cte[place]) for name in layers]
         full.append([f"cte_{axis}_per_K", *numbers])
-        label = _hull(f"\u03b1_{axis}, 1e-6/K")
+        label = _hull(f"\u03b1_{axis}, 10\u207b\u2076/K")
         shown.append([label, *(f"{1e6 * x:.2f}".replace("-", MINUS) for x in numbers)])
     return table("wall-constants", columns, shown, (columns, full))
 

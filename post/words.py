@@ -107,17 +107,17 @@ def peel_words(summary: dict[str, Any], table: pd.DataFrame, bond: str) -> str:
     return " ".join(pieces)
 
 
-def strongest_shear(summary: dict[str, Any], bond: str) -> Row:
+def strongest(summary: dict[str, Any], bond: str, stress: str = "shear") -> Row:
     """Headline of the largest shear of a bond at duty, whichever way it acts."""
     rows = rows_by_key(summary)
-    both = [rows[bond, "shear", k, "duty"] for k in ("largest", "smallest")]
+    both = [rows[bond, stress, k, "duty"] for k in ("largest", "smallest")]
     return max(both, key=lambda row: abs(row["value"]))
 
 
 def shear_words(summary: dict[str, Any], table: pd.DataFrame, bond: str) -> str:
     """Say what shear does along a bond."""
     rows = rows_by_key(summary)
-    top, mean = strongest_shear(summary, bond), rows[bond, "shear", "mean", "duty"]
+    top, mean = strongest(summary, bond), rows[bond, "shear", "mean", "duty"]
     if is_nil(top):
         return "No shear beyond the numerical error."
     other = rows[bond, "shear", "smallest" if top["value"] > 0 else "largest", "duty"]
@@ -131,14 +131,27 @@ def shear_words(summary: dict[str, Any], table: pd.DataFrame, bond: str) -> str:
     return f"{text} Mean along the bond {value(mean)}."
 
 
+def twist_words(summary: dict[str, Any], table: pd.DataFrame, bond: str) -> str:
+    """Say what shear around the hull does along a bond; empty where no layup twists."""
+    rows = rows_by_key(summary)
+    if (bond, "twist_shear", "largest", "duty") not in rows:
+        return ""
+    top = strongest(summary, bond, "twist_shear")
+    if is_nil(top):
+        return "No twist shear beyond the numerical error."
+    way = "+" if top["value"] > 0 else MINUS
+    return (
+        f"Strongest, {value(top)}, {place(table, bond, top['at_s_mm'])}: the ring is dragged "
+        f"round towards {way}\u03b8 there."
+    )
+
+
 def joint_words(summary: dict[str, Any], table: pd.DataFrame) -> list[str]:
     """Say which bond is pulled open most and which is sheared most."""
     rows = rows_by_key(summary)
     bonds = bonds_in_order(summary)
     opened = max((rows[b, "peel", "largest", "duty"] for b in bonds), key=lambda row: row["value"])
-    sheared = max(
-        (strongest_shear(summary, bond) for bond in bonds), key=lambda row: abs(row["value"])
-    )
+    sheared = max((strongest(summary, bond) for bond in bonds), key=lambda row: abs(row["value"]))
     if opened["value"] > opened["error"]:
         first = (
             f"The adhesive is pulled open most in the {opened['bond']} bond: {value(opened)} "
@@ -154,4 +167,13 @@ def joint_words(summary: dict[str, Any], table: pd.DataFrame) -> list[str]:
         f"{place(table, sheared['bond'], sheared['at_s_mm'])} "
         f"{causes(table, sheared['bond'], 'shear', sheared['at_s_mm'])}."
     )
-    return [first, second]
+    twisted = [b for b in bonds if (b, "twist_shear", "largest", "duty") in rows]
+    if not twisted:
+        return [first, second]
+    tops = [strongest(summary, bond, "twist_shear") for bond in twisted]
+    top = max(tops, key=lambda row: abs(row["value"]))
+    third = (
+        f"The wall's layup twists: around the hull the adhesive is sheared most in the "
+        f"{top['bond']} bond, {value(top)} {place(table, top['bond'], top['at_s_mm'])}."
+    )
+    return [first, second, third]

@@ -12,7 +12,7 @@ from matplotlib.patches import PathPatch
 from geometry.forms import draw_section
 from geometry.mesh import mesh_section
 from post.bondline import bondline, duty_factors
-from post.curves import CURVES, ends_in_words, plot_bondline
+from post.curves import CURVES, curve_sets, ends_in_words, plot_bondline
 from post.deformed import plot_deformed
 from post.sampling import displacement_at
 from post.sheet import nice, spread, text_boxes
@@ -41,6 +41,14 @@ def test_curves_are_the_table(answer, table, bond, stresses):
             np.testing.assert_array_equal(lines[label], own[["s_mm", f"{stress}_MPa"]])
         assert figure.axes[panel].get_ylabel() == f"{stress.capitalize()} stress, MPa"
         assert {"duty, wall face", "duty, ring face"} <= set(lines)
+
+
+def test_twist_shear_is_plotted_only_where_a_layup_twists(table):
+    assert curve_sets(table) == list(CURVES)
+    twisted = table.assign(twist_shear_MPa=1.0)
+    assert curve_sets(twisted) == [*CURVES, ("twist_shear",)]
+    figure = plot_bondline(twisted, "inner", 1.0, ("twist_shear",))
+    assert figure.axes[0].get_ylabel() == "Twist shear stress, MPa"
 
 
 def test_first_bond_thickness_is_shaded(answer, table):

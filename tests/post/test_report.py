@@ -20,7 +20,7 @@ from post.sheet import Shown
 from post.summary import summarise
 from post.tables import headline_table, input_table, material_table, transfer_table
 from post.versions import library_versions
-from post.words import joint_words, number, peel_words, shear_words
+from post.words import joint_words, number, peel_words, shear_words, twist_words
 from solve.answer import Answer
 
 PIXEL = base64.b64decode(
@@ -241,6 +241,20 @@ def test_parts_in_words_add_up_to_the_whole(summary, table):
             ]
             assert len(parts) == 2
             assert sum(parts) == pytest.approx(whole, abs=0.11)  # each rounded to 0.1
+
+
+def test_twist_is_told_only_where_a_layup_twists(summary, table):
+    assert twist_words(summary, table, "inner") == ""
+    twisted = copy.deepcopy(summary)
+    for statistic, number_ in (("largest", 2.0), ("smallest", -7.0)):
+        twisted["headlines"].append(
+            {
+                "bond": "inner", "stress": "twist_shear", "statistic": statistic, "load": "duty",
+                "value": number_, "unit": "MPa", "error": 0.1, "at_s_mm": 0.0,
+            }
+        )  # fmt: skip
+    words = twist_words(twisted, table, "inner")
+    assert "\u22127.0 \u00b1 0.1 MPa" in words and "\u2212\u03b8" in words
 
 
 # --- tables ------------------------------------------------------------------------------------
