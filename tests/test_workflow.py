@@ -19,7 +19,7 @@ import pytest
 from geometry.case import read_case
 from geometry.errors import CaseError
 
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("workflow")]
+pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
 PRODUCTS = """bondline.csv bondline.parquet fields.vtu figures inputs.yaml mesh.msh report.html
