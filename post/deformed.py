@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 
 SHARE = 0.07  # of the picture's size: how far the farthest point is drawn to move
 GAP, TITLE = 12.0, 38.0  # beside and above each picture, points
-STEPS = 24  # points along a side of the outline
+STEPS = 400  # points around the outline of a part
 DEFORMED = (
     "Filled: deformed, movements magnified as stated above each picture; dashed: undeformed. "
     "In the pictures of the joint the axial movement of the joint as a whole is left out. Duty is "
@@ -96,8 +96,13 @@ def _height(window: Window, width: float) -> float:
 
 
 def _finely(outline: Floats) -> Floats:
-    share = np.linspace(0, 1, STEPS, endpoint=False)[:, None]
-    pieces = [p + share * (q - p) for p, q in zip(outline[:-1], outline[1:], strict=True)]
+    """Divide the sides of an outline so that they can bend."""
+    lengths = np.linalg.norm(np.diff(outline, axis=0), axis=1)
+    steps = np.ceil(lengths / lengths.sum() * STEPS).astype(int)
+    pieces = [
+        p + np.linspace(0, 1, n, endpoint=False)[:, None] * (q - p)
+        for p, q, n in zip(outline[:-1], outline[1:], steps, strict=True)
+    ]
     return np.vstack([*pieces, outline[-1:]])
 
 

@@ -99,7 +99,12 @@ def headline_table(summary: dict[str, Any]) -> Table:
         for words, stress, statistic in HEADLINES
     ]
     if any((bond, "twist_shear", "largest", "duty") in rows for bond in bonds):
-        twists = [number(strongest(summary, bond, "twist_shear")) for bond in bonds]
+        twists = [
+            number(strongest(summary, bond, "twist_shear"))
+            if (bond, "twist_shear", "largest", "duty") in rows
+            else "0"
+            for bond in bonds
+        ]
         shown.append(["Strongest twist shear", *twists])
     columns = ["MPa, at duty", *(f"{bond} bond" for bond in bonds)]
     return table("headlines", columns, shown, _all_headlines(summary))
@@ -116,7 +121,8 @@ def parts_table(summary: dict[str, Any]) -> Table:
     shown = []
     for (bond, stress, statistic, load), row in rows.items():
         if load == "duty":
-            cells = [number(rows[bond, stress, statistic, k]) for k in ("pressure", "temperature")]
+            parts = [rows.get((bond, stress, statistic, k)) for k in ("pressure", "temperature")]
+            cells = ["0" if part is None else number(part) for part in parts]  # nothing twists
             what = f"{stress.replace('_', ' ')}, {statistic.replace('_', ' ')}"
             shown.append([f"{bond} bond", what, *cells, number(row)])
     columns = ["Bond", "MPa", "Pressure", "Temperature", "Duty"]
