@@ -103,14 +103,9 @@ def _draw_whole(ax: Axes, case: Case, section: Section, view: View) -> None:
     wall, length = case.wall, case.wall.half_length
     ax.plot([-12 * mm, z1 + 14 * mm], [0, 0], color=INK, lw=0.8, dashes=(12, 3, 2, 3), zorder=1)
     ax.plot([0, 0], [-6 * mm, r1 + (ARROW + 6) * mm], color=INK, lw=0.8, dashes=(7, 3), zorder=1)
-    ax.text(
-        min(right - 8 * mm, z1 + 24 * mm),
-        -5 * mm,
-        "axis of revolution",
-        ha="right",
-        va="top",
-        size=SMALL,
-    )
+    # beside the line that the dimension of the half length brings down from the wall's end
+    start = 10 * mm if length > 100 * mm else length + 6 * mm
+    ax.text(start, -5 * mm, "axis of revolution", ha="left", va="top", size=SMALL)
     level = r1 + (ARROW + 9) * mm
     ax.text(0, level, "plane of symmetry at mid-length", ha="left", va="bottom", size=SMALL)
     words = load_words(case)
