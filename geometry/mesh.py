@@ -172,15 +172,15 @@ def _build(section: Section, level: int, grading: Grading) -> None:
                 section.edges[abs(s) - 1].start if s > 0 else section.edges[abs(s) - 1].end
                 for s in first
             ]
-            structured.append((surface, [corner[c] for c in corners]))
+            structured.append((surface, _diagonals(section, corners), [corner[c] for c in corners]))
     geo.synchronize()
 
     mesh = gmsh.model.mesh
     for chain in chains:
         for curve in chain:
             mesh.setTransfiniteCurve(curve, 2)
-    for surface, corners in structured:
-        mesh.setTransfiniteSurface(surface, "AlternateRight", corners)
+    for surface, diagonals, corners in structured:
+        mesh.setTransfiniteSurface(surface, diagonals, corners)
     for region in section.regions:
         if region not in surfaces:
             raise MeshError(f"region {region} has no face")
@@ -192,6 +192,15 @@ def _build(section: Section, level: int, grading: Grading) -> None:
         mesh.setOrder(2)
     except Exception as error:  # gmsh raises plain Exception
         raise MeshError(f"the section cannot be meshed ({error})") from error
+
+
+def _diagonals(section: Section, corners: list[int]) -> str:
+    """Choose how rows are cut into triangles: across the short way where they are sheared."""
+    p = section.points[corners]
+    first, second = np.hypot(*(p[2] - p[0])), np.hypot(*(p[3] - p[1]))
+    if max(first, second) < 1.05 * min(first, second):
+        return "AlternateRight"
+    return "Right" if first < second else "Left"
 
 
 def _extract() -> JointMesh:
