@@ -161,7 +161,8 @@ def _pair_checks() -> Iterator[Check]:
     for name, (one, two, table) in PAIRS.items():
         for angles, printed in table.items():
             found = in_plane([one, two], angles)
-            claim = f"{name}, {angles[0]} and {angles[1]} degrees, free: "
+            ends = "one face apart" if sum(angles) == 360 else "free"
+            claim = f"{name}, {angles[0]} and {angles[1]} degrees, {ends}: "
             if angles == (180, 90):
                 for part, number, ours in zip(
                     ("real", "imaginary"),
