@@ -19,6 +19,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from geometry.files import written_aside
 from solve.answer import SolveError
 from solve.check import Check
+from solve.corner_checks import corner_checks
 from solve.reference_checks import closed_form_checks
 from solve.sea_checks import sea_checks
 from solve.solid_checks import finite_element_checks
@@ -81,6 +82,13 @@ def collect() -> tuple[Part, ...]:
             "against. Half a unit of the last printed digit is allowed, a whole one where the "
             "print itself is off.",
             tuple(closed_form_checks()),
+        ),
+        Part(
+            "Corners",
+            "Powers of the distance with which displacement and stress go towards corners of bond, "
+            "wall and ring. The exponents meet every printed digit; finite elements are read where "
+            "weaker powers and uniform stress still count.",
+            tuple(corner_checks()),
         ),
         Part(
             "The sea",
