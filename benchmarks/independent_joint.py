@@ -311,8 +311,9 @@ percent, the pipeline at its default mesh level. Targets: {targets}.
 - local: peel, shear and twist shear at mid-thickness away from the last half thickness, of the
   value or a tenth of the bond's largest, whichever is more (s in mm from the open edge);
 - mean, first/last thickness: means along the bond and over its first and last thickness, the same;
-- reference: by how much the reference itself moves from order 6 with 6 refinements and elements
-  a third larger: a bound on its error, which the last step divides again.
+- reference: by how much the reference itself moved in its last step, from order 6 with 6
+  refinements and elements a third larger. The error left in the finer one is smaller, by a factor
+  that was not measured joint by joint.
 
 {table}
 

@@ -23,8 +23,8 @@ from solve.answer import Answer  # noqa: E402
 pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("independent joint")]
 
 # Asked of the project are 0.2 % on displacements and 0.5 % on mid-bond stresses at duty, and 1 %
-# of local values. Measured were 0.03 % on displacements, 0.15 % on means, and on profiles 0.2 % of
-# the peak at duty, 0.51 % under temperature alone (end bond, one thickness from its end).
+# of local values. Measured were 0.03 % on displacements, 0.15 % on means, and on profiles 0.27 % of
+# the peak at duty, 0.50 % under temperature alone (end bond, one thickness from its end).
 DISPLACEMENT = 1e-3  # of the largest; largest in error at the head's re-entrant seat
 MEAN = 2e-3  # of the mean, over the bond and over its first and last thickness
 LOCAL = {"duty": 5e-3, "pressure": 5e-3, "temperature": 1e-2}  # of the bond's largest
@@ -36,7 +36,7 @@ Solved = tuple[Answer, Reference, compare.Profile, compare.Profile]
 def lander() -> Solved:
     """Solve the lander's socket by both: root radius, squeeze-out, tapered lips, hemisphere."""
     answer = compare.solve_ours(JOINTS["lander (socket)"]())
-    reference = solve_reference(answer.case, order=6, levels=7, fineness=1.5)
+    reference = solve_reference(answer.case, order=6, levels=8, fineness=1.5)
     theirs = compare.reference_profile(answer, reference)
     return answer, reference, compare.our_profile(answer), theirs
 
