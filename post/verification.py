@@ -17,6 +17,7 @@ import pandas as pd
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from geometry.files import written_aside
+from post.criteria.checks import criteria_checks
 from solve.answer import SolveError
 from solve.check import Check
 from solve.corner_checks import corner_checks
@@ -89,6 +90,13 @@ def collect() -> tuple[Part, ...]:
             "wall and ring. The exponents meet every printed digit; finite elements are read where "
             "weaker powers and uniform stress still count.",
             tuple(corner_checks()),
+        ),
+        Part(
+            "Failure criteria",
+            "Strengths of cited plies, the criteria that judge with them, and the buckling of a "
+            "sphere. The numbers come from the published formulas in plane stress; ours from the "
+            "criteria in three dimensions.",
+            tuple(criteria_checks()),
         ),
         Part(
             "The sea",
