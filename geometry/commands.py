@@ -7,9 +7,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 Step = Callable[..., None]
+Refusals = tuple[type[Exception], ...]
 
 
-def run(package: str, steps: Mapping[str, tuple[Step, str]], refusals: tuple[type[Exception], ...]) -> int:
+def run(package: str, steps: Mapping[str, tuple[Step, str]], refusals: Refusals) -> int:
     """Run the step that the command line names.
 
     Parameters

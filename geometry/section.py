@@ -231,7 +231,7 @@ def conform(
     Returns
     -------
     points, edges, faces
-        As in `Section`. A four-cornered face of wall, adhesive or head gets its `sides`.
+        As in `Section`. A straight four-cornered face of wall or adhesive gets its `sides`.
 
     Raises
     ------
@@ -260,7 +260,7 @@ def conform(
         # sides of no length are left out (a taper that does not taper, say)
         keep = [i for i in range(len(ring)) if ring[i][0] != ring[(i + 1) % len(ring)][0]]
         ring = [ring[i] for i in keep]
-        if _area([points[i] for i, _ in ring]) < 0:
+        if _area([points[i] for i, _ in ring], [c for _, c in ring]) < 0:
             # reversed: the arc that left corner i now leaves corner i + 1
             n = len(ring)
             ring = [(ring[i][0], ring[i - 1][1]) for i in range(n - 1, -1, -1)]
@@ -288,14 +288,23 @@ def conform(
                 side.append(number[p, q] + 1)
             sides.append(tuple(side))
         loop = tuple(e for side in sides for e in side)
-        by_rows = len(sides) == 4 and regions[region].part != "ring"
+        straight = all(centre is None for _, centre in ring)
+        by_rows = len(sides) == 4 and straight and regions[region].part in ("wall", "adhesive")
         faces.append(Face(region, loop, tuple(sides) if by_rows else ()))
     return xy, tuple(edges), tuple(faces)
 
 
-def _area(corners: Sequence[Point]) -> float:
+def _area(corners: Sequence[Point], centres: Sequence[Point | None]) -> float:
+    """Area inside a ring of corners, positive counter-clockwise; arcs about their centres."""
     r, z = np.array(corners).T
-    return float(np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) / 2)
+    total = float(np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) / 2)
+    for i, centre in enumerate(centres):
+        if centre is not None:
+            # the segment between arc and chord
+            start, end = np.array(corners[i]) - centre, np.array(corners[(i + 1) % len(r)]) - centre
+            turn = np.arctan2(start[0] * end[1] - start[1] * end[0], start @ end)
+            total += float(start @ start * (turn - np.sin(turn)) / 2)
+    return total
 
 
 def _points_between(

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.section import Face, Section
+from geometry.section import Edge, Face, Section
 
 Floats = NDArray[np.float64]
 
@@ -38,13 +38,15 @@ class Grading:
     metal_corner : float
         Size at re-entrant corners of metal, of the head's seat.
     open_edge : float
-        Size along the free surface of a bond, of its thickness.
+        Size along the free surface of a bond and where wall layers meet it, of its thickness.
     growth : float
         Growth of size per distance from such a point.
     through_bond : int
         Least number of elements through a bond, at any level.
     along_bond : int
         Least number of elements along a bond.
+    arc : float
+        Largest turn of an arc within one element, degrees, at any level.
     wall : float
         Largest element in the wall, of its thickness.
     free : float
@@ -52,11 +54,12 @@ class Grading:
     """
 
     bond_corner: float = 0.02
-    metal_corner: float = 0.05
-    growth: float = 0.6
+    metal_corner: float = 0.002
+    growth: float = 0.5
     open_edge: float = 0.3
     through_bond: int = 4
     along_bond: int = 8
+    arc: float = 15.0
     wall: float = 0.6
     free: float = 0.8
 
@@ -116,6 +119,8 @@ def hot_points(section: Section, grading: Grading) -> tuple[Floats, Floats]:
 
     A point is calm when it is inside one part, on a smooth stretch of interface or outline, or
     at a convex corner of one part; the wall's layers count as one part, and so do ring and head.
+    Where layers of the wall meet at a bond the stress is weakly singular: it gets the size of a
+    bond's free surface.
 
     Parameters
     ----------
@@ -129,6 +134,7 @@ def hot_points(section: Section, grading: Grading) -> tuple[Floats, Floats]:
         Element size at level 1, mm.
     """
     wedges: dict[int, dict[str, float]] = {}
+    layers: dict[int, set[str]] = {}
     for face in section.faces:
         part = section.regions[face.region].part
         part = "ring" if part == "head" else part
@@ -137,10 +143,17 @@ def hot_points(section: Section, grading: Grading) -> tuple[Floats, Floats]:
             _, back = _leaving(section, -one)
             around = wedges.setdefault(at, {})
             around[part] = around.get(part, 0.0) + float((back - into) % (2 * np.pi))
+            if part == "wall":
+                layers.setdefault(at, set()).add(face.region)
 
     lines = [(b.faces(np.linspace(0, b.length, 200))[1], b.thickness) for b in section.bonds]
     seat = _least_seat(section)
     points, sizes = _open_edges(section, lines, grading)
+    for edge in section.edges:
+        if edge.centre is not None:  # what lies beside a small arc must not dwarf its elements
+            size, count = _arc_size(section, edge, grading)
+            points += list(section.edge_points(edge, np.linspace(0, 1, count + 1)))
+            sizes += [size] * (count + 1)
     for at, around in wedges.items():
         here = section.points[at]
         if here[0] < 1e-6 or here[1] < 1e-6:
@@ -150,13 +163,16 @@ def hot_points(section: Section, grading: Grading) -> tuple[Floats, Floats]:
             calm = angles[0] < np.pi + 1e-3 or angles[0] > 2 * np.pi - 1e-3
         else:
             calm = len(angles) == 2 and all(abs(a - np.pi) < 1e-3 for a in angles)
-        if calm:
+        if calm and not ("adhesive" in around and len(layers.get(at, ())) > 1):
             continue
-        points.append(here)
-        if "adhesive" in around:
-            sizes.append(grading.bond_corner * _gap_near(lines, here))
+        if calm:  # layers that meet at a bond's face
+            size = grading.open_edge * _gap_near(lines, here)
+        elif "adhesive" in around:
+            size = grading.bond_corner * _gap_near(lines, here)
         else:
-            sizes.append(grading.metal_corner * seat)
+            size = grading.metal_corner * seat
+        points.append(here)
+        sizes.append(size)
     return np.array(points).reshape(-1, 2), np.array(sizes)
 
 
@@ -182,6 +198,14 @@ def _open_edges(
             points += list(section.edge_points(edge, (np.arange(count) + 0.5) / count))
             sizes += [grading.open_edge * gap] * count
     return points, sizes
+
+
+def _arc_size(section: Section, edge: Edge, grading: Grading) -> tuple[float, int]:
+    """Largest element on an arc, mm, and the number of elements that makes."""
+    radius = np.hypot(*(section.points[edge.start] - np.asarray(edge.centre)))
+    length = section.edge_length(edge)
+    count = int(np.ceil(np.degrees(length / radius) / grading.arc - 1e-6))
+    return length / count, count
 
 
 def _leaving(section: Section, signed: int) -> tuple[int, float]:
@@ -211,6 +235,9 @@ def _edge_limits(section: Section, grading: Grading) -> tuple[list[float], list[
     interfaces = {e for name, edges in section.named.items() if "|" in name for e in edges}
     wall = sum(layer.thickness for layer in section.layers.values())
     length = {bond.region: bond.length for bond in section.bonds}
+    for number, edge in enumerate(section.edges):
+        if edge.centre is not None:
+            least[number] = _arc_size(section, edge, grading)[1]
     for face in section.faces:
         numbers = [abs(signed) - 1 for signed in face.loop]
         if face.region in length:

@@ -8,12 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from geometry.errors import CaseError
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh, MeshError, check_quality, jacobians, mesh_section, read_mesh
 from geometry.section import Outline, Region, Section, conform, name_edges
 from geometry.sizes import Grading, divide_edges, hot_points
-from tests.geometry.test_forms import DETAILS
-from tests.joints import FORMS, joint_case
+from tests.geometry.test_forms import DETAILS, area
+from tests.joints import FORMS, joint_case, random_joint
 
 
 @pytest.fixture(scope="module")
@@ -189,3 +190,25 @@ def test_a_hole_in_the_section_is_refused() -> None:
     points, edges, faces = conform(outlines, regions)
     with pytest.raises(ValueError, match="hole"):
         name_edges(points, edges, faces, regions, None)
+
+
+@pytest.mark.parametrize("block", range(5))
+def test_odd_proportions_are_meshed_or_refused_by_name(block: int) -> None:
+    # A mesh is checked for folds, slivers and fill as it is made.
+    meshed = 0
+    for seed in range(8 * block, 8 * block + 8):
+        try:
+            section = draw_section(random_joint(seed))
+        except CaseError as refused:
+            assert "allowed:" in str(refused)
+            continue
+        meshed += len(mesh_section(section, seed % 2).triangles) > 0
+    assert meshed >= 6
+
+
+def test_a_face_bounded_by_a_long_arc_is_run_counter_clockwise() -> None:
+    # The chord polygon of this corner runs clockwise though its outline does not.
+    case = joint_case("outer-lap", ring__root_radius="5 mm", wall__edge_chamfer="2.5 mm")
+    section = draw_section(case)
+    assert len(mesh_section(section, 0).triangles) > 0
+    assert area(section, "adhesive") > 0
