@@ -18,11 +18,10 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from post.criteria.multiplier import Array
+from post.criteria.multiplier import NEVER, Array
 
 Where = NDArray[np.intp]
 PASSES = 20000
-NEVER = 1e18  # MPa of stress along the path, beyond any strength
 CLOSE = 2e-15
 
 

@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 Strength = TypeVar("Strength")
 
 HUGE = 1e100  # MPa; stands for any stress beyond it, so that squares stay finite
+NEVER = 1e12  # MPa along a path; a crossing beyond it comes from rounding, not from a strength
 
 
 def stress_array(stress: ArrayLike) -> Array:
@@ -57,7 +58,7 @@ def on_path(
     """Wrap a solution for unit parts whose largest component is 1 MPa into a multiplier.
 
     The wrapped function takes thermal and unit stresses that broadcast against each other, and
-    refuses what is not a number.
+    refuses what is not a number. A crossing beyond `NEVER` is none.
     """
 
     @wraps(solve)
@@ -66,7 +67,8 @@ def on_path(
         size = np.maximum(towards.max(axis=0), -towards.min(axis=0))
         size = np.where(size > 0, size, 1.0)
         with np.errstate(over="ignore", under="ignore"):
-            return np.asarray(solve(start, towards / size, strength) / size)
+            reached = solve(start, towards / size, strength)
+            return np.asarray(np.where(reached > NEVER, np.inf, reached / size))
 
     return multiplier
 

@@ -42,8 +42,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from post.criteria.crossing import NEVER, Where, bracketed_root
-from post.criteria.multiplier import Array, on_path, require_positive, stress_array
+from post.criteria.crossing import Where, bracketed_root
+from post.criteria.multiplier import NEVER, Array, on_path, require_positive, stress_array
 
 BOUND_STEP, SEARCH_STEP = 10.0, 5.0  # degrees between the planes looked at first
 BOUNDING = np.deg2rad(np.arange(-90.0, 90.0, BOUND_STEP))
