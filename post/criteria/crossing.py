@@ -31,8 +31,8 @@ def first_crossing(bound: Callable[[Array, Array, Where], Array], count: int) ->
     Parameters
     ----------
     bound : callable
-        bound(low, high, where) is at least the index everywhere between low and high, for the
-        paths numbered by `where`, and is the index itself where low == high.
+        bound(low, high, where), for the paths numbered by `where`: below 1 only if the index is
+        everywhere between low and high, and the index itself where low == high.
     count : int
         Number of paths.
 

@@ -26,9 +26,9 @@ Formulation
     s_across by the difference of the two principal stresses across the fibre. The matrix's shear
     curve is not changed by the pressure across the fibre, and the kink band stands square.
 First crossing
-    The body is not convex: a little compression lets much shear pass. But s_across - s11 and shear
-    are convex along a path, so the larger end bounds each on any stretch, and the index grows with
-    both: `first_crossing` walks with that bound and passes over nothing.
+    The body is not convex: a little compression lets much shear pass. But c and shear are convex
+    along a path and the resistance is convex in c, which bounds the index on any stretch from its
+    ends (see `_between`): `first_crossing` walks with that bound and passes over nothing.
 Source
     A.S. Argon, in Treatise on Materials Science and Technology 1 (1972) 79-114 (c = tY/phi);
     B. Budiansky, Comput. Struct. 16 (1983) 3-12; B. Budiansky & N.A. Fleck, J. Mech. Phys. Solids
@@ -164,9 +164,23 @@ def safe(thermal: Array, end: Array, strength: KinkStrength) -> NDArray[np.bool_
 
 
 def _between(start: Array, end: Array, strength: KinkStrength) -> Array:
-    """Bound on the index between two stresses; the index itself where they are the same."""
+    """Bound on the index between two stresses, below 1 only where the index is throughout.
+
+    The lesser of two, each the index itself where the stresses are the same. The larger c and the
+    larger shear of the ends, taken together, bound it from afar. Close by, the resistance, convex
+    in c, lies above its tangent at the mean c; drive less tangent is convex along the path, hence
+    largest at an end.
+    """
     (c0, shear0), (c1, shear1) = _loads(start), _loads(end)
-    return _index(np.maximum(c0, c1), np.maximum(shear0, shear1), strength)
+    far = _index(np.maximum(c0, c1), np.maximum(shear0, shear1), strength)
+    middle = np.clip(0.5 * (c0 + c1), 1e-9 * strength.G12, strength.G12)
+    resistance, strain = _resistance(middle, strength)
+    turn = np.deg2rad(strength.waviness) + strain
+    with np.errstate(over="ignore", invalid="ignore"):
+        ask = np.maximum(shear0 + turn * c0, shear1 + turn * c1) - strain * middle
+        near = ask / np.maximum(resistance, 1e-300)
+    near = np.where(np.maximum(c0, c1) < strength.G12, near, np.inf)  # no resistance is left
+    return np.asarray(np.fmin(far, near))
 
 
 def _loads(s: Array) -> tuple[Array, Array]:
@@ -176,11 +190,20 @@ def _loads(s: Array) -> tuple[Array, Array]:
 
 
 def _index(c: Array, shear: Array, strength: KinkStrength) -> Array:
-    n = strength.exponent
-    y = np.clip(c / strength.G12, 1e-300, 1)
-    with np.errstate(over="ignore", divide="ignore"):
-        stretch = (7 / (3 * n) * (1 - y) / y) ** (1 / (n - 1))
-        resistance = strength.shear_yield * (1 - 1 / n) * (1 - y) * stretch
-        out = (shear + c * np.deg2rad(strength.waviness)) / np.maximum(resistance, 1e-300)
+    resistance, _ = _resistance(c, strength)
+    with np.errstate(over="ignore"):
+        drive = shear + c * np.deg2rad(strength.waviness)
+        out = drive / np.maximum(resistance, 1e-300)
     out = np.where(c >= strength.G12, np.inf, out)
     return np.where(c > 0, out, 0.0)
+
+
+def _resistance(c: Array, strength: KinkStrength) -> tuple[Array, Array]:
+    """Largest t(g) - c g, MPa, and the strain g at which it is reached: its slope against c."""
+    n = strength.exponent
+    y = np.clip(c / strength.G12, 1e-300, 1)
+    with np.errstate(over="ignore"):
+        stretch = (7 / (3 * n) * (1 - y) / y) ** (1 / (n - 1))  # t / tY
+        resistance = strength.shear_yield * (1 - 1 / n) * (1 - y) * stretch
+        strain = strength.shear_yield / strength.G12 * stretch * (1 + (1 - y) / (n * y))
+    return resistance, strain

@@ -16,9 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from post.criteria.multiplier import NEVER, Array, on_path, require_positive, stress_array
-
-POLISHING = 2
+from post.criteria.multiplier import Array, on_path, require_positive, stress_array
 
 
 @dataclass(frozen=True)
@@ -62,26 +60,7 @@ def multiplier(thermal: Array, unit: Array, strength: TensileStrength) -> Array:
     x = np.full(rate.shape, np.inf)
     with np.errstate(over="ignore"):
         np.divide(1.0, rate, out=x, where=rate > 0)
-    for _ in range(POLISHING):
-        x = _polished(thermal, unit, x, strength.tension)
     return np.where(failed, 0.0, x)
-
-
-def _polished(thermal: Array, unit: Array, x: Array, tension: float) -> Array:
-    """One step of Newton's towards the crossing; d(principal)/dx is a . unit . a along its axis.
-
-    The root above scales by what room the thermal part leaves, and loses digits where that is
-    little in one direction and much in another.
-    """
-    known = np.isfinite(x) & (x < NEVER)
-    at = np.where(known, x, 0.0)
-    principal, axes = np.linalg.eigh(_tensor(thermal + at * unit))
-    axis = axes[..., -1]
-    rate = np.einsum("...i,...ij,...j", axis, _tensor(unit), axis)
-    with np.errstate(all="ignore"):
-        step = (tension - principal[..., -1]) / rate
-    sound = known & (rate > 0) & (np.abs(step) < 0.1 * at)
-    return np.where(sound, at + step, x)
 
 
 def _tensor(s: Array) -> Array:

@@ -16,7 +16,7 @@ from post.criteria.multiplier import (
     where_positive,
 )
 
-number = st.floats(-1e6, 1e6, allow_subnormal=False)
+number = st.one_of(st.just(0.0), st.floats(1e-9, 1e6), st.floats(-1e6, -1e-9))
 
 
 @given(a=number, b=number, c=number)
@@ -27,10 +27,10 @@ def test_first_root_is_a_root_with_nothing_before(a: float, b: float, c: float) 
     if c >= 0:
         assert x == 0
         return
-    scan = np.geomspace(1e-9, 1e9, 2000) if np.isinf(x) else np.linspace(0, x, 500)[:-1]
+    scan = np.geomspace(1e-15, 1e18, 3000) if np.isinf(x) else np.linspace(0, x, 500)[:-1]
     terms = np.abs(a) * scan**2 + np.abs(b) * scan + np.abs(c)
     assert (a * scan**2 + b * scan + c < 1e-12 * terms).all()
-    if np.isfinite(x) and x < 1e100:
+    if np.isfinite(x):
         terms = abs(a) * x * x + abs(b) * x + abs(c)
         assert abs(a * x * x + b * x + c) <= 1e-12 * terms
 

@@ -83,3 +83,11 @@ def test_stretches_called_safe_are() -> None:
         np.testing.assert_array_equal(free[worst < 1 - 1e-9], True)
     assert called > 200
     assert failing > 200
+
+
+def test_cheapest_bound_is_met_in_shear_along_the_fibre_and_never_too_low() -> None:
+    # of all stresses the bound is exact there, so that a lower one would show
+    for place in (4, 5):
+        start, end = np.zeros((6, 2)), np.zeros((6, 2))
+        end[place] = 79 * (1 - 1e-9), 79 * (1 + 1e-9)
+        assert safe(start, end, PUCK_STRENGTH).tolist() == [True, False]

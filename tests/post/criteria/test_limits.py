@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq, minimize_scalar
 
 from post.criteria import (
     hashin,
@@ -166,6 +167,38 @@ def test_kinking_with_shear_is_the_largest_load_of_the_band(shear: float) -> Non
     thermal, unit = state(5, shear), state(0, -1.0)
     assert kinking.multiplier(thermal, unit, KINK) == pytest.approx(largest, rel=1e-9)
     assert kinking.multiplier(-thermal, unit, KINK) == pytest.approx(largest, rel=1e-9)
+
+
+@pytest.mark.parametrize("excess", [1e-7, -1e-7])
+def test_kinking_that_would_pass_again_is_not_passed_over(excess: float) -> None:
+    # shear fades while compression grows: the index rises to 1 + excess near a third of the way,
+    # falls to two thirds at 1, and reaches 1 again only far beyond
+    share = np.linspace(0, 1, 4001)
+
+    def path(shear: float) -> tuple[Array, Array]:
+        return state(5, shear), np.array([-900.0, 0, 0, 0, 0, -shear])
+
+    def peak(shear: float) -> tuple[float, float]:
+        thermal, unit = path(shear)
+        around = minimize_scalar(
+            lambda x: -float(kinking.index(thermal + x * unit, KINK)),
+            bounds=(0.1, 0.6),
+            method="bounded",
+            options={"xatol": 1e-12},
+        )
+        return float(around.x), -float(around.fun)
+
+    shear = float(brentq(lambda q: peak(q)[1] - 1 - excess, 40, 400, xtol=1e-13, rtol=1e-15))
+    thermal, unit = path(shear)
+    scan = kinking.index(thermal[:, None] + share * unit[:, None], KINK)
+    assert scan[-1] < 0.7
+    factor = float(kinking.multiplier(thermal, unit, KINK))
+    if excess > 0:
+        assert factor == pytest.approx(peak(shear)[0], abs=1e-3)
+        assert factor < peak(shear)[0]
+    else:
+        assert factor > 1
+    assert kinking.index(thermal + factor * unit, KINK) == pytest.approx(1, abs=1e-9)
 
 
 def test_tension_across_the_fibre_helps_kinking_and_waviness_does() -> None:
