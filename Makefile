@@ -19,6 +19,8 @@ INSTALL := $(VENV)/bin/python -m pip install -qq --disable-pip-version-check -c 
 # Tests draw without a screen, as the workflow's steps do.
 export PYVISTA_OFF_SCREEN ?= true
 export VTK_DEFAULT_OPENGL_WINDOW ?= vtkEGLRenderWindow
+# Workers and jobs share the cores; a second level of threads in small products costs tenfold.
+export OPENBLAS_NUM_THREADS ?= 1
 
 .PHONY: demo test verify clean environment test-environment
 

@@ -28,6 +28,8 @@ os.environ.update(PATH=os.pathsep.join([str(Path(sys.executable).parent), os.get
 # They draw without a screen: asked for EGL at once, VTK does not complain of a missing display.
 os.environ.setdefault("PYVISTA_OFF_SCREEN", "true")
 os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
+# Jobs share the cores: a second level of threads, in small matrix products, only costs time.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 chosen_case = Path(str(config.get("case", DEMO)))
 chosen_name = chosen_case.resolve().parent.name

@@ -6,8 +6,10 @@ Problem
     u_z = u_theta = 0 on the plane of mid-length (a half turn about a radius maps the hull on
     itself there, also when its layup is not balanced), u_r = u_theta = 0 on the axis.
 Formulation
-    Whole-array products B^T C B over all elements of a region; one factorisation; unit solutions
-    for one MPa of sea pressure and one kelvin of temperature, which any depth adds up.
+    Whole-array products B^T C B over all elements of a region. The unknowns inside an element
+    are eliminated element by element (static condensation), a third of all at degree 4; what is
+    left is factorised once; unit solutions for one MPa of sea pressure and one kelvin of
+    temperature, which any depth adds up.
     u_theta is left out where no layer couples to it.
 Units
     mm, N, MPa, K; forces are those of the whole circumference.
@@ -25,6 +27,7 @@ from scipy import sparse
 from geometry.mesh import JointMesh
 from solve.elements import (
     ALL,
+    ELEMENTS,
     IN_PLANE,
     Space,
     kinematics,
@@ -53,8 +56,10 @@ class System:
     space : Space
     twist : bool
         Whether u_theta is an unknown.
-    stiffness : (n, n) sparse array, N/mm
-        Unknown number = components * scalar number + component.
+    rows : (m, e) int array
+        Unknowns of each triangle; unknown number = components * scalar number + component.
+    blocks : (m, e, e) array, N/mm
+        Stiffness of each triangle.
     temperature : (n,) array
         Nodal forces of one kelvin (or of the field that `assemble` was given), N.
     """
@@ -62,13 +67,18 @@ class System:
     mesh: JointMesh
     space: Space
     twist: bool
-    stiffness: sparse.csc_array
+    rows: Ints
+    blocks: Floats
     temperature: Floats
 
     @property
     def components(self) -> int:
         """Unknowns per scalar unknown."""
         return 3 if self.twist else 2
+
+    def forces(self, u: Floats) -> Floats:
+        """Nodal forces of displacements, stiffness times (n, k), N."""
+        return _add_up(self.rows, np.matmul(self.blocks, u[self.rows]), len(u))
 
     def unknowns(self, scalar: Ints, component: str) -> Ints:
         """Unknown numbers of a displacement component (``r``, ``t`` or ``z``)."""
@@ -136,12 +146,15 @@ def assemble(
             if rise is not None:
                 volume = volume * rise(kin.radius, mesh.points[space.corners[part], 1] @ shape)
             loads[part] = np.einsum("eqsn,s,eq->en", b, expansion, volume, optimize=True)
-    size = c * space.size
-    i = np.repeat(rows, c * k, axis=1).ravel()
-    j = np.tile(rows, (1, c * k)).ravel()
-    stiffness_matrix = sparse.coo_array((blocks.ravel(), (i, j)), shape=(size, size)).tocsc()
-    temperature = np.bincount(rows.ravel(), loads.ravel(), minlength=size).astype(np.float64)
-    return System(mesh, space, twist, stiffness_matrix, temperature)
+    temperature = _add_up(rows, loads[:, :, None], c * space.size)[:, 0]
+    return System(mesh, space, twist, rows, blocks, temperature)
+
+
+def _add_up(rows: Ints, values: Floats, size: int) -> Floats:
+    """Add values (m, e, k) of the triangles' unknowns up to (size, k)."""
+    flat = values.reshape(-1, values.shape[2])
+    columns = [np.bincount(rows.ravel(), column, minlength=size) for column in flat.T]
+    return np.stack(columns, axis=1)
 
 
 def edge_forces(
@@ -258,11 +271,34 @@ def solve_loads(system: System, loads: Floats, held: Ints, values: Floats | None
     -------
     (n, k) array, mm
     """
-    free = np.setdiff1d(np.arange(loads.shape[0]), held)
     u = np.zeros_like(loads)
-    right = loads[free]
     if values is not None:
         u[held] = values
-        right = right - system.stiffness[free][:, held] @ values
-    u[free] = factorise(system.stiffness[free][:, free])(right)
-    return u
+        loads = loads - system.forces(u)
+
+    # inside unknowns come last in the numbering of a triangle and of the space
+    inside = ELEMENTS[system.space.degree].interior_dofs
+    shapes = system.space.dofs.shape[1]
+    own = np.tile(np.arange(shapes) >= shapes - inside, system.components)
+    outer, inner = system.rows[:, ~own], system.rows[:, own]
+    border = system.components * (system.space.size - inside * len(outer))
+    blocks = system.blocks[:, ~own][:, :, ~own]
+    right = loads[:border]
+    if inside:
+        coupling = system.blocks[:, own][:, :, ~own]
+        given = np.concatenate([coupling, loads[inner]], axis=2)
+        solved = np.linalg.solve(system.blocks[:, own][:, :, own], given)
+        spread, alone = solved[:, :, : coupling.shape[2]], solved[:, :, coupling.shape[2] :]
+        back = coupling.transpose(0, 2, 1)
+        blocks = blocks - np.matmul(back, spread)
+        right = right - _add_up(outer, np.matmul(back, alone), border)
+
+    free = np.setdiff1d(np.arange(border), held)
+    i = np.repeat(outer, outer.shape[1], axis=1).ravel()
+    j = np.tile(outer, (1, outer.shape[1])).ravel()
+    matrix = sparse.coo_array((blocks.ravel(), (i, j)), shape=(border, border)).tocsc()
+    change = np.zeros_like(loads)
+    change[free] = factorise(matrix[free][:, free])(right[free])
+    if inside:
+        change[inner] = alone - np.matmul(spread, change[outer])
+    return np.asarray(u + change)

@@ -249,7 +249,7 @@ def solve_solid(
                 motion[nodes, number] = hold.motion[load](r, z)
     fixed = np.flatnonzero(given)
     u = solve_loads(system, forces, fixed, motion[fixed])
-    inner = system.stiffness @ u
+    inner = system.forces(u)
     if "temperature" in loads:
         # the stress of a hindered expansion: what the free expansion would need is taken off
         inner[:, list(loads).index("temperature")] -= system.temperature
