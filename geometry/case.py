@@ -212,11 +212,26 @@ class Head(Part):
     """Inner radius of a hemisphere, where it differs from the ring's bore."""
 
 
+class KnockDown(Part):
+    """A factor on the strengths of one part, with what speaks for it."""
+
+    on: Literal["adhesive", "wall", "ring", "head"]
+    """Part whose strengths it lowers: adhesive, wall, ring or head."""
+    factor: Annotated[float, Field(strict=True, ge=0.05, le=1)]
+    """Share of the strength that is left, a plain number such as 0.85."""
+    reason: Text
+    """What lowers the strength, such as wet."""
+    evidence: Text = "assumed"
+    """What the factor rests on: tests, a citation, or the word assumed."""
+
+
 class MeshLevel(Part):
-    """How fine the mesh is."""
+    """How fine the mesh is, and how exact the answer must be."""
 
     level: Annotated[Count, Field(ge=0, le=3)] = 1
     """0 is coarse, 1 the default; each step halves the elements' sizes, up to 3."""
+    target: Annotated[float, Quantity("share", "0.01 %", "50 %", "1 %")] = 0.01
+    """Largest numerical error of a headline that is accepted, such as 1 %."""
 
 
 class Case(Part):
@@ -237,7 +252,9 @@ class Case(Part):
     head: Head
     """What closes the ring: form, material, thickness."""
     mesh: MeshLevel = MeshLevel()
-    """How fine the mesh is."""
+    """How fine the mesh is, and how exact the answer must be."""
+    knock_downs: Annotated[tuple[KnockDown, ...], Field(max_length=50)] = ()
+    """Factors on the strengths of adhesive, wall, ring and head, each with its evidence."""
     materials: dict[Name, Card] = Field(default={}, validate_default=True)
     """The case's own material cards by name; once read, every card the case uses."""
 

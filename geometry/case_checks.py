@@ -66,6 +66,7 @@ def check(case: Case) -> None:
     _check_lips(case)
     _check_ring(case)
     _check_head(case)
+    _check_knock_downs(case)
 
 
 def _check_duty(case: Case) -> None:
@@ -244,6 +245,12 @@ def _check_head(case: Case) -> None:
             f"less than the head's inner radius, {_mm(radius)}",
             "is thicker than its radius",
         )
+
+
+def _check_knock_downs(case: Case) -> None:
+    for i, knock_down in enumerate(case.knock_downs):
+        if knock_down.on == "head" and case.head.form == "none":
+            refuse(case, f"knock_downs[{i}].on", "head", "adhesive, wall, ring", "there is no head")
 
 
 def _mm(length: float) -> str:

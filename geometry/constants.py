@@ -79,6 +79,49 @@ class Toughness(Value):
     """The energy release rate with its unit, such as 0.5 kJ/m^2."""
 
 
+class Strain(Value):
+    """A strain, a share."""
+
+    value: Annotated[float, Quantity("share", "0.1 %", "100 %", "2 %")]
+    """The strain with its unit, such as 2 %."""
+
+
+class Length(Value):
+    """A length, mm."""
+
+    value: Annotated[float, Quantity("length", "0.01 mm", "50 mm", "1 mm")]
+    """The length with its unit, such as 1 mm."""
+
+
+class Exponent(Value):
+    """Exponent of a stress-strain curve."""
+
+    value: Annotated[float, Field(strict=True, gt=1, le=100)]
+    """The exponent, a plain number above 1, such as 5."""
+
+
+class Slope(Value):
+    """Slope of a failure curve."""
+
+    value: Annotated[float, Field(strict=True, gt=0, le=1)]
+    """The slope, a plain number such as 0.3."""
+
+
+class Failure(Part):
+    """What failure criteria ask of a card beside its strengths."""
+
+    shear_strain_ultimate: Strain | None = None
+    """Engineering shear strain at which a ply reaches S12, such as 2 %."""
+    shear_exponent: Exponent | None = None
+    """n of a ply's shear curve g/gY = t/tY + (3/7) (t/tY)^n, such as 5."""
+    puck_tension: Slope | None = None
+    """Slope of Puck's failure curve along the fibre, tension side, such as 0.35."""
+    puck_compression: Slope | None = None
+    """Slope of Puck's failure curve along the fibre, compression side, such as 0.30."""
+    characteristic_length: Length | None = None
+    """Length along a bond over which an adhesive's stresses are averaged, such as 1 mm."""
+
+
 class Density(Value):
     """A density, tonne/mm^3."""
 

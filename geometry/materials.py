@@ -21,6 +21,7 @@ from geometry.case_file import read_yaml
 from geometry.constants import (
     Basis,
     Density,
+    Failure,
     Isotropic,
     Orthotropic,
     Strength,
@@ -84,6 +85,8 @@ class Card(Part):
     """Elastic constants and thermal expansion: 'symmetry' first, then its constants."""
     strengths: dict[StrengthName, Strength] = {}
     """Strengths by name: XT, XC, YT, YC, S12 of a ply; yield and ultimate of a metal; ..."""
+    failure: Failure = Failure()
+    """What failure criteria ask beside strengths: a ply's shear curve and slopes, ..."""
     toughness: dict[ToughnessName, Toughness] = {}
     """Critical energy release rates GIc and GIIc, such as 0.5 kJ/m^2."""
 
@@ -117,7 +120,7 @@ class Card(Part):
             out["elastic"] = {
                 k: v if k == "symmetry" else full(v) for k, v in out["elastic"].items()
             }
-        for group in ("strengths", "toughness"):
+        for group in ("strengths", "failure", "toughness"):
             if isinstance(out.get(group), dict):
                 out[group] = {k: full(v, DIRECTIONS.get(k, "")) for k, v in out[group].items()}
         return out

@@ -58,9 +58,8 @@ def _name_materials(parts: Schema) -> None:
 
 def _allow_plain_values(parts: Schema) -> None:
     """Let a value of a card be its number alone, where the card names source and basis."""
-    for part in ("Modulus", "Ratio", "Expansion", "Strength", "Toughness", "Density"):
-        if part in parts:
-            full = parts[part]
+    for part, full in list(parts.items()):
+        if {"value", "source", "basis"} <= full.get("properties", {}).keys():
             # source and basis may stand on the card
             full["required"] = ["value"]
             parts[part] = {

@@ -182,6 +182,38 @@ BROKEN = {
         "a hemisphere's alone",
     ),
     "mesh level": (HEAD, HEAD + "mesh: {level: 9}\n", "mesh.level", "less than or equal to 3"),
+    "mesh target": (HEAD, HEAD + "mesh: {target: 0 %}\n", "mesh.target", "0.01 % to 50 %"),
+    "bare mesh target": (HEAD, HEAD + "mesh: {target: 0.01}\n", "mesh.target", "bare number"),
+    # knock-downs
+    "knock-down to nothing": ("0.85", "0", "knock_downs[0].factor", "equal to 0.05"),
+    "knock-down that raises": ("0.85", "1.2", "knock_downs[0].factor", "equal to 1"),
+    "knock-down as a text": ("0.85", "15 %", "knock_downs[0].factor", "a number"),
+    "knock-down on what is not": (
+        "on: adhesive",
+        "on: adhesiv",
+        "knock_downs[0].on",
+        "wall; 'adhesive'?",
+    ),
+    "misspelt knock-down": ("factor: 0.85", "facter: 0.85", "knock_downs[0].facter", "'factor'?"),
+    "knock-down without reason": (
+        "factor: 0.85, reason: wet",
+        "factor: 0.85",
+        "knock_downs[0].reason",
+        "is missing; such as wet",
+    ),
+    "knock-down without evidence": (
+        "factor: 0.85, reason: wet, evidence: assumed",
+        "factor: 0.85, reason: wet, evidence: ''",
+        "knock_downs[0].evidence",
+        "is empty",
+    ),
+    "knock-downs misspelt": ("knock_downs:", "knockdowns:", "knockdowns", "'knock_downs'?"),
+    "knock-down on no head": (
+        HEAD + "knock_downs:\n  - {on: adhesive",
+        "head: {form: none}\nknock_downs:\n  - {on: head",
+        "knock_downs[0].on",
+        "there is no head; adhesive, wall, ring",
+    ),
     # the case's own cards
     "card without symmetry": (
         HEAD,
@@ -218,6 +250,24 @@ BROKEN = {
         HEAD + PASTE + "    strengths: {tensle: 40 MPa}\n",
         "materials.my-paste.strengths.tensle",
         "'tensile'?",
+    ),
+    "card with a bare length": (
+        HEAD,
+        HEAD + PASTE + "    failure: {characteristic_length: 1}\n",
+        "materials.my-paste.failure.characteristic_length",
+        "bare number; such as 1 mm",
+    ),
+    "card with an exponent of one": (
+        HEAD,
+        HEAD + PASTE + "    failure: {shear_exponent: 1}\n",
+        "materials.my-paste.failure.shear_exponent",
+        "greater than 1",
+    ),
+    "card with a strange failure": (
+        HEAD,
+        HEAD + PASTE + "    failure: {puck_tensoin: 0.3}\n",
+        "materials.my-paste.failure.puck_tensoin",
+        "'puck_tension'?",
     ),
     "card with a capital": (HEAD, HEAD + PASTE.replace("my-p", "My-P"), "materials.My-Paste", "-"),
     # the file

@@ -43,7 +43,11 @@ def test_quantities_become_numbers_in_inside_units() -> None:
     assert case.wall.outer_radius == pytest.approx(165.39, rel=1e-12)
     assert case.joint.bond_thickness.outer == 1.0
     assert case.ring.lip_tip.inner == 4.0
-    assert case.mesh.level == 1
+    assert (case.mesh.level, case.mesh.target) == (1, 0.01)
+    assert [(k.on, k.factor, k.reason, k.evidence) for k in case.knock_downs] == [
+        ("adhesive", 0.85, "wet", "assumed"),
+        ("wall", 0.9, "wet", "assumed"),
+    ]
     assert set(case.materials) == {"carbon-epoxy-im", "epoxy-paste", "titanium-6al-4v"}
 
 
@@ -104,6 +108,13 @@ def test_a_case_may_bring_its_own_cards() -> None:
     strength = paste.strengths["tensile"]
     assert (strength.source, strength.basis, strength.unit) == ("five tests", "B", "MPa")
     assert "epoxy-paste" not in case.materials
+
+
+def test_a_knock_down_without_evidence_is_assumed() -> None:
+    tree = tree_of(CASES[0])
+    tree["knock_downs"] = [{"on": "ring", "factor": 0.9, "reason": "welded"}]
+    assert parse_case(tree).knock_downs[0].evidence == "assumed"
+    assert read_case(CASES[2]).knock_downs == ()
 
 
 def test_in_python_a_number_is_in_inside_units() -> None:
@@ -267,6 +278,11 @@ def cards(draw: st.DrawFn, kind: str, symmetry: str) -> Tree:
         "density": f"{draw(st.floats(900, 9000))!r} kg/m^3",
         "elastic": {"symmetry": symmetry, **constants[symmetry]},
         "strengths": {"tensile": f"{draw(st.floats(1, 5000))!r} MPa"},
+        "failure": {
+            "shear_strain_ultimate": f"{draw(st.floats(0.2, 90))!r} %",
+            "shear_exponent": draw(st.floats(1.1, 100)),
+            "characteristic_length": draw(lengths(0.02, 50)),
+        },
         "toughness": {"GIc": {"value": "300 J/m^2", "source": draw(texts), "basis": "B"}},
     }
 
@@ -324,7 +340,20 @@ def trees(draw: st.DrawFn) -> Tree:
             "root_radius": draw(lengths(0.1, 9)),
         },
         "head": {"form": head},
-        "mesh": {"level": draw(st.integers(0, 3))},
+        "mesh": {"level": draw(st.integers(0, 3)), "target": f"{draw(st.floats(0.1, 49))!r} %"},
+        "knock_downs": draw(
+            st.lists(
+                st.fixed_dictionaries(
+                    {
+                        "on": st.sampled_from(["adhesive", "wall", "ring"]),
+                        "factor": st.floats(0.05, 1),
+                        "reason": texts,
+                    },
+                    optional={"evidence": texts},
+                ),
+                max_size=3,
+            )
+        ),
         "materials": {
             "own-ply": draw(cards("ply", draw(st.sampled_from(["transverse", "orthotropic"])))),
             "own-paste": draw(cards("adhesive", "isotropic")),

@@ -59,7 +59,8 @@ def test_library_holds_the_materials_of_the_trade() -> None:
 def test_every_value_of_the_library_has_source_and_basis(name: str) -> None:
     one = library()[name]
     elastic = [v for _, v in one.elastic if isinstance(v, Value)]
-    values = [*elastic, *one.strengths.values(), *one.toughness.values(), one.density]
+    failure = [v for _, v in one.failure if v is not None]
+    values = [*elastic, *one.strengths.values(), *failure, *one.toughness.values(), one.density]
     assert len(values) >= 6
     for value in values:
         assert value is not None
@@ -73,7 +74,7 @@ def test_every_value_of_the_library_has_source_and_basis(name: str) -> None:
 NEEDED = {
     "ply": {"XT", "XC", "YT", "YC", "S12"},
     "metal": {"yield", "ultimate"},
-    "adhesive": {"tensile", "shear_yield"},
+    "adhesive": {"tensile", "shear_yield", "compressive"},
     "plastic": {"tensile", "compressive"},
 }
 
@@ -82,6 +83,11 @@ NEEDED = {
 def test_every_card_of_the_library_has_the_strengths_of_its_kind(name: str) -> None:
     one = library()[name]
     assert set(one.strengths) >= NEEDED[one.kind]
+    asked = {
+        "ply": {"shear_strain_ultimate", "shear_exponent", "puck_tension", "puck_compression"},
+        "adhesive": {"characteristic_length"},
+    }
+    assert {n for n, v in one.failure if v is not None} == asked.get(one.kind, set())
     if one.kind == "adhesive":
         assert set(one.toughness) == {"GIc", "GIIc"}
 
@@ -108,6 +114,21 @@ def test_plies_have_the_published_values(name: str) -> None:
     )
     assert got == pytest.approx(SODEN[name], rel=1e-12)
     assert c["G23"] == pytest.approx(c["E2"] / (2 * (1 + c["nu23"])), rel=1e-14)
+
+
+def test_plies_have_the_published_shear_strains_and_slopes() -> None:
+    # ultimate shear strain: Soden et al. 1998, Tables 1-3 (values from memory); slopes: A. Puck,
+    # J. Kopp & M. Knops, Compos. Sci. Technol. 62 (2002) 371-378 (values from memory)
+    published = {
+        "carbon-epoxy-hs": (0.02, 0.35, 0.30),
+        "carbon-epoxy-std": (0.04, 0.35, 0.30),
+        "glass-epoxy-a": (0.038, 0.30, 0.25),
+        "glass-epoxy-b": (0.04, 0.30, 0.25),
+    }
+    for name, expected in published.items():
+        failure = library()[name].failure
+        values = (failure.shear_strain_ultimate, failure.puck_tension, failure.puck_compression)
+        assert tuple(v.value for v in values if v) == pytest.approx(expected, rel=1e-14)
 
 
 def test_metals_have_the_handbook_values() -> None:
@@ -140,6 +161,7 @@ def test_pastes_lie_in_the_generic_ranges(name: str) -> None:
     assert 600 <= one.constants()["G12"] <= 1600
     assert 25 <= one.strengths["tensile"].value <= 60
     assert 25 <= one.strengths["shear_yield"].value <= 45
+    assert 1.2 <= one.strengths["compressive"].value / one.strengths["tensile"].value <= 1.4
     assert 0.2 <= one.toughness["GIc"].value <= 3
     assert 1 <= one.toughness["GIIc"].value <= 10
     assert 45e-6 <= one.cte()[0] <= 90e-6

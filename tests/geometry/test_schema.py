@@ -59,6 +59,10 @@ BREAK: dict[str, Callable[[Tree], object]] = {
     "misspelt form": lambda t: t["joint"].update(form="sockt"),
     "misspelt bond": lambda t: t["joint"].update(bond_thickness={"inside": "1 mm"}),
     "path for a name": lambda t: t["joint"].update(adhesive="../paste"),
+    "knock-down that raises": lambda t: t["knock_downs"][0].update(factor=1.2),
+    "knock-down on what is not": lambda t: t["knock_downs"][0].update(on="bond"),
+    "misspelt knock-down": lambda t: t["knock_downs"][0].update(facter=0.9),
+    "bare mesh target": lambda t: t.update(mesh={"target": 0.01}),
     "card without constants": lambda t: t.update(materials={"own": {"kind": "ply"}}),
 }
 
