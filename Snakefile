@@ -6,8 +6,8 @@
 Three things decide what an edit reruns. A step's files, by time and content. The sources of the
 packages that the step runs, as a digest, because an edited module is no file of any rule. And for
 mesh and solve, which read the case file itself, the part of the case that they depend on, as a
-digest in place of the file's time: unit solutions know neither depth nor title, so a deeper dive
-meshes and solves nothing anew.
+digest in place of the file's time: unit solutions know neither depth nor strength, so a deeper
+dive or a knock-down meshes and solves nothing anew.
 """
 
 import os
@@ -16,7 +16,8 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
-from geometry.case import read_case
+from geometry.case import Case, read_case
+from geometry.depends import meshed_part, solved_part
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 
@@ -55,11 +56,9 @@ def case_file(wildcards):
     return path
 
 
-def case_digest(*left_out):
-    """Give the function that digests a case without some of its sections."""
-    return lambda wildcards: sha256(
-        checked_case(case_file(wildcards)).model_dump_json(exclude=set(left_out)).encode()
-    ).hexdigest()
+def case_digest(part):
+    """Give the function that digests what `part` writes out of a case."""
+    return lambda wildcards: sha256(part(checked_case(case_file(wildcards))).encode()).hexdigest()
 
 
 def source_digest(*packages):
@@ -106,7 +105,7 @@ rule check_case:
     conda:
         "environment.yaml"
     params:
-        case=case_digest(),
+        case=case_digest(Case.model_dump_json),
         sources=GEOMETRY,
     message:
         "Check the case {wildcards.name}"
@@ -141,7 +140,7 @@ rule mesh_section:
     conda:
         "environment.yaml"
     params:
-        case=case_digest("title", "note", "duty", "materials"),
+        case=case_digest(meshed_part),
         sources=GEOMETRY,
     message:
         "Mesh the section of {wildcards.name}"
@@ -160,7 +159,7 @@ rule solve_joint:
     conda:
         "environment.yaml"
     params:
-        case=case_digest("title", "note", "duty"),
+        case=case_digest(solved_part),
         sources=SOLVE,
     message:
         "Solve {wildcards.name} for unit pressure and unit temperature"

@@ -30,6 +30,18 @@ SOLVE = TABLES | {"solve_joint", "list_versions"}
 MESH = SOLVE | {"mesh_section"}
 CHECK = {"check_case", "draw_section"}
 
+OWN = """mesh: {level: 0, target: 2 %}
+materials:
+  my-paste:
+    kind: adhesive
+    source: assumed
+    basis: assumed
+    density: 1250 kg/m^3
+    elastic: {symmetry: isotropic, E: 2.8 GPa, nu: 0.37, cte: 60e-6 /K}
+    strengths: {tensile: 41 MPa, compressive: 55 MPa, shear_yield: 34 MPa}
+    toughness: {GIc: 0.9 kJ/m^2}
+"""
+
 
 def snakemake(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
     """Run Snakemake in a folder, its messages and what it prints in one text."""
@@ -66,14 +78,16 @@ def edited(path: Path, old: str, new: str) -> Iterator[None]:
 
 @pytest.fixture(scope="module")
 def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Copy what the workflow needs, its demo case on the coarsest mesh."""
+    """Copy what the workflow needs, its demo case on the coarsest mesh and with its own paste."""
     folder = tmp_path_factory.mktemp("project")
     for name in ("Snakefile", "environment.yaml"):
         shutil.copy(ROOT / name, folder)
     for name in ("profiles", "geometry", "solve", "post", "cases"):
         shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
-    with (folder / "cases/lander/case.yaml").open("a") as case:
-        case.write("mesh: {level: 0}\n")
+    case = folder / "cases/lander/case.yaml"
+    text = case.read_text()
+    assert text.count("adhesive: epoxy-paste\n") == 1
+    case.write_text(text.replace("adhesive: epoxy-paste", "adhesive: my-paste") + OWN)
     return folder
 
 
@@ -106,6 +120,14 @@ def test_a_touched_case_reruns_nothing(built):
         ("title: Instrument", "title: Large instrument", CHECK | TABLES),
         ("depth: 3000 m", "depth: 3500 m", CHECK | TABLES),
         ("service_temperature: 2 degC", "service_temperature: 4 degC", CHECK | TABLES),
+        ("target: 2 %", "target: 1 %", CHECK | TABLES),
+        ("adhesive, factor: 0.85", "adhesive, factor: 0.7", CHECK | TABLES),
+        ("tensile: 41 MPa", "tensile: 30 MPa", CHECK | TABLES),
+        ("GIc: 0.9", "GIc: 0.8", CHECK | TABLES),
+        ("density: 1250", "density: 1300", CHECK | TABLES),
+        ("waviness: 1 deg", "waviness: 2 deg", CHECK | TABLES),
+        ("E: 2.8 GPa", "E: 2.9 GPa", CHECK | SOLVE),
+        ("cte: 60e-6", "cte: 61e-6", CHECK | SOLVE),
         ("end: 1.0 mm", "end: 1.1 mm", CHECK | MESH),
     ],
 )
@@ -120,8 +142,12 @@ def test_an_edited_card_reruns_the_cases_that_use_it(built):
         re.search(rf"^{card}:\n(?:  .*\n)*", library, re.MULTILINE).group()
         for card in ("carbon-epoxy-im", "acrylic")
     )
-    for card, rerun in ((used, CHECK | SOLVE), (unused, set())):
-        other = re.sub(r"(nu12|nu): 0\.3", r"\1: 0.2", card)
+    for card, old, new, rerun in (
+        (used, r"nu12: 0\.3", "nu12: 0.2", CHECK | SOLVE),
+        (used, r"XC: 1400", "XC: 1300", CHECK | TABLES),
+        (unused, r"nu: 0\.3", "nu: 0.2", set()),
+    ):
+        other = re.sub(old, new, card)
         assert other != card
         with edited(built / "geometry/materials.yaml", card, other):
             assert plan(built) == rerun

@@ -1,0 +1,37 @@
+"""What of a case a mesh and a solution depend on.
+
+Unit solutions know the drawn section and the elastic part of the cards alone: not the depth, not
+a strength, a toughness, a density or a knock-down, not even where a constant comes from. What
+differs in none of the texts below needs no new mesh, and no new solve.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from geometry.case_checks import used_materials
+
+if TYPE_CHECKING:
+    from geometry.case import Case
+
+# fields, and fields of sections, that neither the drawn section nor its mesh shows
+UNDRAWN: Mapping[str, set[str] | bool] = {
+    **dict.fromkeys(("title", "note", "duty", "knock_downs", "materials"), True),
+    "wall": {"waviness", "voids"},
+    "joint": {"surface"},
+    "mesh": {"target"},
+}
+
+
+def meshed_part(case: Case) -> str:
+    """Write out what the mesh of a case depends on; the same text, the same mesh."""
+    return case.model_dump_json(exclude=UNDRAWN)
+
+
+def solved_part(case: Case) -> str:
+    """Write out what the unit solutions of a case depend on; the same text, the same solution."""
+    cards = {name: case.materials[name] for _, name in used_materials(dict(case))}
+    elastic = {n: [*card.constants().items(), *card.cte()] for n, card in sorted(cards.items())}
+    return meshed_part(case) + json.dumps(elastic)
