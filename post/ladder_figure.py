@@ -193,7 +193,7 @@ def _entries(
         Entry(
             min(rung.depth, bottom),
             _wrapped(f"{rung.part}: {rung.mode}", DEPTH - WORDS - 88, PLAIN),
-            _depth(rung),
+            depth_with_error(rung),
             ratio_words(rung, required_ratio),
             MARK[standing(rung, required_ratio)][1],
             rung,
@@ -207,7 +207,10 @@ def _entries(
     return sorted(entries, key=lambda entry: entry.depth), bottom
 
 
-def _depth(rung: Rung) -> str:
+def depth_with_error(rung: Rung) -> str:
+    """Write a rung's depth with its numerical error; empty where it has none."""
+    if not rung.reached:
+        return depth_words(rung)
     if rung.depth <= 0:
         return "0 m, temperature alone"
     if depth_error(rung) == 0:  # a formula's

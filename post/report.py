@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from geometry.seawater import depth_at
+from post.ladder_report import corners_table, ladder_part, strengths_table
 from post.tables import (
     Table,
     csv_address,
@@ -88,6 +89,7 @@ def render_report(
     )
     environment.filters["cell"] = number_cell
     case = answer.case
+    ladder = ladder_part(summary, duty_depth(answer, summary), case.duty.required_ratio)
     page = environment.get_template("report.html.j2")
     return page.render(
         summary=summary,
@@ -96,6 +98,9 @@ def render_report(
         loads=load_words(answer, summary),
         answer=joint_words(summary, table),
         sure=sure_words(summary),
+        ladder=ladder,
+        strengths=strengths_table(summary.get("strengths") or ()) if ladder else None,
+        corners=corners_table(summary.get("corners") or ()),
         bonds=[
             {
                 "name": bond,
@@ -142,13 +147,20 @@ def read_figures(folder: Path) -> dict[str, list[dict[str, str]]]:
     return groups
 
 
+def duty_depth(answer: Answer, summary: dict[str, Any]) -> float:
+    """Depth of the duty, m: as given, or that of its pressure."""
+    loads = summary["loads"]
+    if loads["depth_m"] is not None:
+        return float(loads["depth_m"])
+    return depth_at(loads["pressure_MPa"], answer.case.duty.latitude)
+
+
 def load_words(answer: Answer, summary: dict[str, Any]) -> str:
     """Say what the joint bears at duty."""
     loads, duty = summary["loads"], answer.case.duty
     depth = loads["depth_m"]
     about = "" if depth is not None else "about "
-    if depth is None:
-        depth = depth_at(loads["pressure_MPa"], duty.latitude)
+    depth = duty_depth(answer, summary)
     change = loads["temperature_change_K"]
     warmth = f"{'cooling' if change < 0 else 'warming'} by {abs(change):.4g} K"
     return (
