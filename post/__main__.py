@@ -27,14 +27,14 @@ def tables(
     inputs: Path, mesh_file: Path, answer_file: Path, csv: Path, parquet: Path, summary: Path
 ) -> None:
     """Write the bondline table and the headlines."""
-    answer, lower = _answers(inputs, mesh_file, answer_file)
+    answer, companion = _answers(inputs, mesh_file, answer_file)
     table = bondline(answer)
     with written_aside(csv) as aside:
         table.to_csv(aside, index=False, float_format="%.8g")
     with written_aside(parquet) as aside:
         table.to_parquet(aside, index=False)
     with written_aside(summary) as aside:
-        text = json.dumps(summarise(answer, lower, summary.parent.name), indent=1)
+        text = json.dumps(summarise(answer, companion, summary.parent.name), indent=1)
         aside.write_text(text + "\n", encoding="utf-8")
 
 

@@ -8,13 +8,16 @@ from pathlib import Path
 from geometry.case import read_case
 from geometry.commands import run
 from geometry.errors import CaseError
-from geometry.mesh import MeshError, read_mesh
+from geometry.forms import draw_section
+from geometry.mesh import MeshError, mesh_section, read_mesh
 from solve.answer import SolveError, save_answers, solve_twice
 
 
 def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:
-    """Solve a meshed case at the default degree and, to see the error, at the one below."""
-    save_answers(solve_twice(read_case(case_file), read_mesh(mesh_file)), answer_file)
+    """Solve a meshed case and, to see the error, on a mesh of twice the element size."""
+    case = read_case(case_file)
+    coarser = mesh_section(draw_section(case), case.mesh.level - 1)
+    save_answers(solve_twice(case, read_mesh(mesh_file), coarser), answer_file)
 
 
 if __name__ == "__main__":

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 DEGREE = 4  # of the displacements; chosen by measurement (DEVELOPERS.md)
-PREFIXES = ("", "lower_")  # of the arrays of an answer file
+PREFIXES = ("", "coarser_")  # of the arrays of an answer file
 LOADS = ("pressure", "temperature")  # per MPa, per K
 RESIDUAL = 1e-8
 ROUNDING = 4 * np.finfo(float).eps
@@ -216,27 +216,38 @@ def _stored(system: System, materials: dict[str, Material], solutions: list[Floa
     return total
 
 
-def solve_twice(case: Case, mesh: JointMesh) -> tuple[Answer, Answer]:
-    """Solve at `DEGREE` and at the degree below it.
+def solve_twice(case: Case, mesh: JointMesh, coarser: JointMesh) -> tuple[Answer, Answer]:
+    """Solve on the mesh of the case and on a coarser companion.
 
-    How far a number moves between the two shows its numerical error; as the lower degree is the
+    How far a number moves between the two shows its numerical error; as the coarser mesh is the
     less accurate by far, the movement is an overestimate for the answer that is used.
+
+    Parameters
+    ----------
+    case : Case
+    mesh : JointMesh
+    coarser : JointMesh
+        Of twice the element size.
 
     Returns
     -------
-    answer, lower : Answer
+    answer, companion : Answer
     """
-    return solve(case, mesh), solve(case, mesh, DEGREE - 1)
+    return solve(case, mesh), solve(case, coarser)
 
 
 def save_answers(answers: tuple[Answer, Answer], path: Path) -> None:
-    """Write an answer and its lower-degree companion as one npz file."""
+    """Write an answer and its companion, with the companion's mesh, as one npz file."""
     arrays: dict[str, Any] = {}
     for prefix, answer in zip(PREFIXES, answers, strict=True):
         proofs = [[p.name, p.load, p.value, p.allowed] for p in answer.proofs]
         arrays[f"{prefix}degree"] = np.array(answer.space.degree)
         arrays[f"{prefix}proofs"] = np.array(json.dumps(proofs))
         arrays |= {f"{prefix}{load}": u for load, u in answer.displacement.items()}
+    mesh = answers[1].mesh
+    arrays |= {"points": mesh.points, "triangles": mesh.triangles, "region": mesh.region}
+    arrays["regions"] = np.array(mesh.regions)
+    arrays |= {f"edge {name}": nodes for name, nodes in mesh.edges.items()}
     with written_aside(path) as aside:
         np.savez(aside, **arrays)
 
@@ -253,11 +264,18 @@ def load_answers(case: Case, mesh: JointMesh, path: Path) -> tuple[Answer, Answe
     materials = region_materials(case, section)
     answers = []
     with np.load(path) as stored:
-        for prefix in PREFIXES:
-            space = make_space(mesh, int(stored[f"{prefix}degree"]))
+        coarser = JointMesh(
+            stored["points"],
+            stored["triangles"],
+            stored["region"],
+            tuple(str(name) for name in stored["regions"]),
+            {n.removeprefix("edge "): stored[n] for n in stored if n.startswith("edge ")},
+        )
+        for prefix, own in zip(PREFIXES, (mesh, coarser), strict=True):
+            space = make_space(own, int(stored[f"{prefix}degree"]))
             displacement = {load: stored[f"{prefix}{load}"] for load in LOADS}
             if any(u.shape != (space.size, 3) for u in displacement.values()):
                 raise SolveError(f"{path}: does not belong to this mesh; solve again")
             proofs = tuple(Proof(*row) for row in json.loads(str(stored[f"{prefix}proofs"])))
-            answers.append(Answer(case, section, mesh, space, materials, displacement, proofs))
+            answers.append(Answer(case, section, own, space, materials, displacement, proofs))
     return answers[0], answers[1]

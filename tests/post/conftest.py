@@ -15,7 +15,8 @@ from tests.joints import joint_case
 @pytest.fixture(scope="session")
 def answers() -> tuple[Answer, Answer]:
     case = joint_case("inner-lap")
-    return solve_twice(case, mesh_section(draw_section(case), 0))
+    section = draw_section(case)
+    return solve_twice(case, mesh_section(section, 0), mesh_section(section, -1))
 
 
 @pytest.fixture(scope="session")

@@ -167,12 +167,16 @@ def test_traction_on_an_edge_adds_up() -> None:
 def test_answers_are_kept_and_read_back(tmp_path: Path) -> None:
     case = joint_case("butt")
     mesh = mesh_section(draw_section(case), 0)
-    answers = solve_twice(case, mesh)
+    section = draw_section(case)
+    answers = solve_twice(case, mesh, mesh_section(section, -1))
     save_answers(answers, tmp_path / "answer.npz")
     back = load_answers(case, mesh, tmp_path / "answer.npz")
     for one, two in zip(answers, back, strict=True):
         assert one.space.degree == two.space.degree
         assert one.proofs == two.proofs
+        assert np.array_equal(one.mesh.triangles, two.mesh.triangles)
+        assert one.mesh.regions == two.mesh.regions
+        assert set(one.mesh.edges) == set(two.mesh.edges)
         for load, u in one.displacement.items():
             assert np.array_equal(u, two.displacement[load])
     assert [p.name for p in tmp_path.iterdir()] == ["answer.npz"]
