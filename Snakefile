@@ -89,6 +89,7 @@ rule all:
                 "report.html",
                 "section.svg",
                 "bondline.csv",
+                "ladder.csv",
                 "fields.vtu",
                 "versions.json",
             ],
@@ -175,6 +176,7 @@ rule tabulate_bondline:
     output:
         "results/{name}/bondline.csv",
         "results/{name}/bondline.parquet",
+        "results/{name}/ladder.csv",
         "results/{name}/summary.json",
     log:
         "results/{name}/logs/tabulate_bondline.log",
@@ -183,7 +185,7 @@ rule tabulate_bondline:
     params:
         sources=POST,
     message:
-        "Tabulate the bondlines of {wildcards.name}"
+        "Tabulate the bondlines and the depth ladder of {wildcards.name}"
     shell:
         "python -m post bondline {input} {output} > {log} 2>&1"
 

@@ -15,7 +15,11 @@ from geometry.files import written_aside
 from geometry.mesh import MeshError, read_mesh
 from post.bondline import bondline
 from post.headline import headline_table
-from post.summary import summarise
+from post.judge import judge
+from post.ladder_table import ladder_table, rungs_from_json
+from post.ladder_text import ladder_text
+from post.strengths import strengths
+from post.summary import judgement, summarise
 from solve.answer import Answer, SolveError, load_answers
 
 
@@ -24,23 +28,37 @@ def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, 
 
 
 def tables(
-    inputs: Path, mesh_file: Path, answer_file: Path, csv: Path, parquet: Path, summary: Path
+    inputs: Path,
+    mesh_file: Path,
+    answer_file: Path,
+    csv: Path,
+    parquet: Path,
+    ladder: Path,
+    summary: Path,
 ) -> None:
-    """Write the bondline table and the headlines."""
+    """Write the bondline table, the depth ladder and the summary."""
     answer, companion = _answers(inputs, mesh_file, answer_file)
     table = bondline(answer)
     with written_aside(csv) as aside:
         table.to_csv(aside, index=False, float_format="%.8g")
     with written_aside(parquet) as aside:
         table.to_parquet(aside, index=False)
+    strong = strengths(answer.case)
+    rungs = judge(answer, companion, strong, answer.case.mesh.target)
+    with written_aside(ladder) as aside:
+        ladder_table(rungs).to_csv(aside, index=False)
+    told = summarise(answer, companion, summary.parent.name) | judgement(answer, rungs, strong)
     with written_aside(summary) as aside:
-        text = json.dumps(summarise(answer, companion, summary.parent.name), indent=1)
+        text = json.dumps(told, indent=1, allow_nan=False)
         aside.write_text(text + "\n", encoding="utf-8")
 
 
 def headline(summary: Path) -> None:
-    """Print the headline table."""
-    print(headline_table(json.loads(summary.read_text(encoding="utf-8"))))
+    """Print the depth ladder and the headline table."""
+    told = json.loads(summary.read_text(encoding="utf-8"))
+    print(ladder_text(rungs_from_json(told["ladder"]), told["verdict"]["required_ratio"]))
+    print()
+    print(headline_table(told))
 
 
 def draw(inputs: Path, drawing: Path) -> None:
@@ -106,12 +124,16 @@ def verify(page: Path, csv: Path) -> None:
 
 if __name__ == "__main__":
     steps = "INPUTS.yaml MESH.msh ANSWER.npz"
+    judged = "LADDER.csv SUMMARY.json"
     sys.exit(
         run(
             "post",
             {
                 "draw": (draw, "INPUTS.yaml SECTION.svg"),
-                "bondline": (tables, f"{steps} BONDLINE.csv BONDLINE.parquet SUMMARY.json"),
+                "bondline": (
+                    tables,
+                    f"{steps} BONDLINE.csv BONDLINE.parquet LADDER.csv SUMMARY.json",
+                ),
                 "headline": (headline, "SUMMARY.json"),
                 "fields": (fields, f"{steps} FIELDS.vtu"),
                 "figures": (figures, f"{steps} BONDLINE.parquet FIGURES"),

@@ -46,7 +46,7 @@ def headline_table(summary: dict[str, Any]) -> str:
             "",
             table.to_string(),
             "",
-            "Linear elastic analysis; not a certificate. Strength is not judged here.",
+            "Linear elastic analysis; not a certificate.",
         ]
     )
 

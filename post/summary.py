@@ -17,13 +17,19 @@ Units
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
 from geometry.section import BondLine
 from post.bondline import STRESSES, bond_stress, duty_factors, line_mean, stations
+from post.ladder import Rung
+from post.ladder_table import rungs_to_json, verdict_to_json
+from post.strengths import Strengths
+from post.verdict import overall
 from solve.answer import Answer
+from solve.section_corners import section_corners
 from solve.transfer import axial_transfer
 
 HEADLINE_STRESSES = STRESSES[:3]
@@ -102,6 +108,39 @@ def _statistics(
                 at = int(pick(total[row]))
                 result[stress, statistic, load] = float(total[row, at]), float(s[at])
     return result
+
+
+def judgement(answer: Answer, rungs: list[Rung], strengths: Strengths) -> dict[str, Any]:
+    """Put ladder, verdict, strengths and singular corners as plain data.
+
+    Parameters
+    ----------
+    answer : Answer
+    rungs : list of Rung
+        As from `post.judge.judge`.
+    strengths : Strengths
+
+    Returns
+    -------
+    dict
+        ``ladder, verdict, strengths, corners``, to be joined to a summary.
+    """
+    corners = section_corners(answer.section, answer.materials)
+    return {
+        "ladder": rungs_to_json(rungs),
+        "verdict": verdict_to_json(overall(rungs, answer.case.duty.required_ratio)),
+        "strengths": [asdict(used) for used in strengths.used],
+        "corners": [
+            {
+                "point": list(corner.point),
+                "words": corner.words,
+                "exponents": [exponent.stress for exponent in corner.unbounded],
+                "radius": corner.radius,
+            }
+            for corner in corners
+            if corner.singular
+        ],
+    }
 
 
 def summarise(answer: Answer, companion: Answer, name: str) -> dict[str, Any]:

@@ -22,8 +22,8 @@ from geometry.errors import CaseError
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
-PRODUCTS = """bondline.csv bondline.parquet fields.vtu figures inputs.yaml mesh.msh report.html
-section.svg summary.json versions.json""".split()
+PRODUCTS = """bondline.csv bondline.parquet fields.vtu figures inputs.yaml ladder.csv mesh.msh
+report.html section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "write_report"}
 SOLVE = TABLES | {"solve_joint", "list_versions"}

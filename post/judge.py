@@ -1,0 +1,317 @@
+"""What fails first, where and at what depth.
+
+Formulation
+    Every criterion is asked for the least multiplier over its places on the path
+    stress(p) = temperature part + p * unit pressure, so a rung's pressure needs no new solve when
+    duty, strengths or knock-downs change. The same is asked of a companion solution on a mesh of
+    twice the element size; three times the way the pressure moves is its numerical error, as for
+    the headlines (`post.summary`).
+Verdict
+    A rung holds when its ratio of depths, less its error, reaches the required ratio; it is short
+    when it does not; it is not judged when a strength is missing or the error is larger than the
+    target.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from geometry.seawater import depth_at
+from post.bondline import duty_factors
+from post.criteria import (
+    HASHIN,
+    INTERLAMINAR,
+    KINKING,
+    MAXIMUM_STRESS,
+    PEEL_SHEAR,
+    PRINCIPAL_STRESS,
+    PUCK,
+    RAGHAVA,
+    TSAI_WU,
+    VON_MISES,
+)
+from post.criteria.criterion import Criterion
+from post.criteria.least import least_multiplier
+from post.criteria.shells import sphere_buckling_pressure
+from post.ladder import DEEPEST, Rung
+from post.places import Places, bond_places, interlaminar_places, ply_places, solid_places
+from post.strengths import Strengths
+from post.summary import SAFETY
+from post.verdict import by_depth
+from solve.answer import Answer
+from solve.section_corners import section_corners
+
+APART = 0.1  # of the part's extent: a runner-up lies at least so far from the first place
+
+
+@dataclass(frozen=True)
+class Finding:
+    """The least pressure of one criterion in one part.
+
+    Attributes
+    ----------
+    part, mode : str
+    pressure : float
+        MPa; NaN where it is not judged.
+    r, z, angle : float
+    layer, strength, source, runner_up : str
+    why : str
+        Why it is not judged; empty where it is.
+    """
+
+    part: str
+    mode: str
+    pressure: float
+    r: float
+    z: float
+    layer: str
+    angle: float
+    strength: str
+    source: str
+    runner_up: str = ""
+    why: str = ""
+
+
+def find(answer: Answer, strengths: Strengths) -> list[Finding]:
+    """Find the least pressure of every criterion in every part.
+
+    Parameters
+    ----------
+    answer : Answer
+    strengths : Strengths
+
+    Returns
+    -------
+    list of Finding
+    """
+    return list(_findings(answer, strengths))
+
+
+def _findings(answer: Answer, strengths: Strengths) -> Iterator[Finding]:
+    change = duty_factors(answer)["temperature"]
+    corners = section_corners(answer.section, answer.materials)
+    words = strengths.words
+
+    for bond in answer.section.bonds:
+        traction, stress = bond_places(answer, bond, strengths.characteristic_length)
+        of_bond: tuple[tuple[Criterion[Any], Places, Any, str], ...] = (
+            (PEEL_SHEAR, traction, strengths.bond, "peel and shear"),
+            (RAGHAVA, stress, strengths.yield_, "yield of the adhesive"),
+            (PRINCIPAL_STRESS, stress, strengths.tensile, "largest tension"),
+        )
+        for criterion, places, strength, mode in of_bond:
+            yield _finding(
+                criterion, f"{bond.name} bond", mode, places, change, strength, words(mode)
+            )
+
+    by_card = dict(ply_places(answer, corners))
+    of_wall: tuple[tuple[Criterion[Any], str], ...] = (
+        (MAXIMUM_STRESS, "maximum stress"),
+        (TSAI_WU, "Tsai-Wu"),
+        (HASHIN, "Hashin"),
+        (PUCK, "between the fibres (Puck)"),
+        (KINKING, "fibre kinking"),
+    )
+    for criterion, mode in of_wall:
+        found = [
+            _finding(
+                criterion,
+                "wall",
+                mode,
+                places,
+                change,
+                strengths.of_ply(card, mode),
+                words(mode, card),
+            )
+            for card, places in by_card.items()
+        ]
+        yield min(found, key=lambda f: f.pressure if math.isfinite(f.pressure) else math.inf)
+    mode = "between the plies"
+    places = interlaminar_places(answer, strengths.averaging_length, strengths.averaging_length)
+    yield _finding(INTERLAMINAR, "wall", mode, places, change, strengths.interlaminar, words(mode))
+
+    for part, metal in (("ring", strengths.ring), ("head", strengths.head)):
+        if part in answer.mesh.regions:
+            places = solid_places(answer, part, corners)
+            yield _finding(VON_MISES, part, "yield", places, change, metal, words("yield", part))
+    if answer.case.head.form == "hemisphere":
+        yield _sphere(answer, strengths)
+
+
+def _finding(
+    criterion: Criterion[Any],
+    part: str,
+    mode: str,
+    places: Places,
+    change: float,
+    strength: Any,
+    words: str,
+) -> Finding:
+    """Ask one criterion for its least pressure over places."""
+    blank = Finding(
+        part, mode, math.nan, math.nan, math.nan, "", math.nan, words, criterion.source, why=words
+    )
+    if strength is None:
+        return blank
+    thermal = change * places.unit["temperature"]
+    least = least_multiplier(criterion, thermal, places.unit["pressure"], strength)
+    order = sorted(least, key=lambda one: one.multiplier)
+    first = order[0]
+    at = first.place[0]
+    named = f"{mode}: {first.mode}" if len(least) > 1 else mode
+    return Finding(
+        part=part,
+        mode=named,
+        pressure=first.multiplier,
+        r=float(places.r[at]),
+        z=float(places.z[at]),
+        layer=str(places.layer[at]),
+        angle=float(places.angle[at]),
+        strength=words,
+        source=criterion.source,
+        runner_up=_next(criterion, places, thermal, strength, order, at),
+    )
+
+
+def _next(
+    criterion: Criterion[Any],
+    places: Places,
+    thermal: Any,
+    strength: Any,
+    order: list[Any],
+    at: int,
+) -> str:
+    """Say what is next in line: another mode of the criterion, or a place well away."""
+    if len(order) > 1 and math.isfinite(order[1].multiplier):
+        return f"{order[1].mode} at {order[1].multiplier:.1f} MPa"
+    span = np.hypot(np.ptp(places.r), np.ptp(places.z))
+    away = np.hypot(places.r - places.r[at], places.z - places.z[at]) > APART * span
+    if len(order) > 1 or not away.any():
+        return ""
+    pressure = places.unit["pressure"][:, away]
+    other = least_multiplier(criterion, thermal[:, away], pressure, strength)[0]
+    if not math.isfinite(other.multiplier):
+        return ""
+    there = np.flatnonzero(away)[other.place[0]]
+    where = f"r = {places.r[there]:.1f} mm, z = {places.z[there]:.1f} mm"
+    return f"{other.multiplier:.1f} MPa at {where}"
+
+
+def _sphere(answer: Answer, strengths: Strengths) -> Finding:
+    """Elastic buckling of the hemisphere by the classical formula."""
+    head = answer.case.head
+    assert head.material is not None and head.thickness is not None
+    constants = answer.case.materials[head.material].constants()
+    crown = answer.mesh.points[answer.mesh.edges["axis"], 1]
+    seat = answer.mesh.points[answer.mesh.edges["ring|head"], 1]
+    middle = float(crown.max() + crown.min()) / 2 - float(seat.mean())
+    knock_down, evidence = strengths.sphere_knock_down
+    pressure = sphere_buckling_pressure(
+        constants["E1"], constants["nu12"], head.thickness, middle, knock_down
+    )
+    return Finding(
+        "head",
+        "elastic buckling",
+        float(pressure),
+        math.nan,
+        math.nan,
+        "",
+        math.nan,
+        f"Zoelly's pressure of a whole sphere x {knock_down:g} ({evidence})",
+        "Zoelly 1915 (value from memory)",
+    )
+
+
+def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float) -> list[Rung]:
+    """Build the ladder, shallowest rung first.
+
+    Parameters
+    ----------
+    answer, companion : Answer
+        The same case on a mesh and on one of twice the element size.
+    strengths : Strengths
+    target : float
+        Largest numerical error of a pressure, as a share of it.
+
+    Returns
+    -------
+    list of Rung
+        Not judged ones last.
+    """
+    duty = answer.case.duty
+    pressure = duty_factors(answer)["pressure"]
+    duty_depth = duty.depth if duty.depth is not None else depth_at(pressure, duty.latitude)
+    coarse = {(f.part, f.mode.partition(":")[0]): f for f in find(companion, strengths)}
+
+    def depth(p: float) -> float:
+        # beyond the deepest sea the relation has no meaning; twice its pressure is surely beyond
+        found = depth_at(p, duty.latitude) if p < 200.0 else math.inf
+        return found if found <= DEEPEST else math.inf
+
+    rungs = []
+    for finding in find(answer, strengths):
+        other = coarse[finding.part, finding.mode.partition(":")[0]]
+        if math.isinf(finding.pressure) and math.isinf(other.pressure):
+            error = 0.0
+        else:
+            error = SAFETY * abs(finding.pressure - other.pressure)
+        at = depth(finding.pressure) if finding.pressure > 0 else 0.0
+        ratio = at / duty_depth
+        low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(at) else at
+        ratio_error = (at - low) / duty_depth if math.isfinite(at) else 0.0
+        verdict, why = _verdict(finding, error, ratio, ratio_error, duty.required_ratio, target)
+        rungs.append(
+            Rung(
+                mode=finding.mode,
+                part=finding.part,
+                pressure=finding.pressure,
+                error=error,
+                depth=math.nan if finding.why else at,
+                ratio=math.nan if finding.why else ratio,
+                ratio_error=ratio_error,
+                r=finding.r,
+                z=finding.z,
+                layer=finding.layer,
+                angle=finding.angle,
+                strength=finding.strength,
+                source=finding.source,
+                verdict=verdict,
+                why=why,
+                runner_up=finding.runner_up,
+            )
+        )
+    return by_depth(rungs)
+
+
+def _verdict(
+    finding: Finding,
+    error: float,
+    ratio: float,
+    ratio_error: float,
+    required: float,
+    target: float,
+) -> tuple[str, str]:
+    """Verdict of a rung and the sentence behind it."""
+    if finding.why:
+        return "not judged", finding.why
+    if finding.pressure == 0.0:
+        return "short", "the temperature change alone reaches it"
+    if math.isinf(error):
+        return "not judged", "not converged: only the coarser mesh reaches it"
+    if math.isinf(ratio):
+        return "holds", "not reached in any sea"
+    if ratio + ratio_error < required:
+        return "short", f"first reached at {ratio:.2f} of the duty depth; {required:g} are asked"
+    if error > target * finding.pressure:
+        return "not judged", (
+            f"not converged: the numerical error is {100 * error / finding.pressure:.1f} %, "
+            f"the target {100 * target:g} %; a higher mesh.level brings it down"
+        )
+    if ratio - ratio_error < required:
+        return "short", f"{ratio:.2f} less its error does not reach {required:g}"
+    return "holds", f"first reached at {ratio:.2f} of the duty depth; {required:g} are asked"

@@ -1,0 +1,296 @@
+"""The places that are judged, with their unit stresses.
+
+Problem
+    A criterion wants stresses at many places and the names of those places. Which places, and
+    over which length is a stress averaged before it is judged?
+Formulation
+    - Bond: mid-thickness, averaged over windows of the adhesive's characteristic length that
+      slide along s. At mid-thickness the elastic stress is bounded; the window says how much of
+      the bond must be overloaded before it fails.
+    - Wall, ring, head: integration points of every element outside the neighbourhoods of singular
+      corners (`solve.section_corners`) and points on their rims; in the wall each ply of the
+      layer's unit in its own axes.
+    - Interlaminar: lines under the wall's bonded faces and lines that end at the wall's end face,
+      averaged over windows of the averaging length (Brewer & Lagace 1988).
+    A component is averaged as it is, MPa per unit load, before any criterion sees it.
+Units
+    mm, MPa per MPa of pressure and per K.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.section import BondLine
+from post.bondline import bond_stress, stations
+from solve.answer import LOADS, Answer
+from solve.elements import kinematics, quadrature, reference_basis
+from solve.laminate import ply_stresses
+from solve.section_corners import SectionCorner, outside_corners
+from solve.stress import element_stress, strain_from_gradients, stress_at
+
+Floats = NDArray[np.float64]
+
+POINTS_DEGREE = 2  # integration points of this degree: six in a triangle
+RIM = 96  # points around the neighbourhood of a corner
+DEPTHS = 24  # lines through the wall that end at its end face
+
+
+@dataclass(frozen=True)
+class Places:
+    """Unit stresses at n places.
+
+    Attributes
+    ----------
+    unit : dict of str to (components, n) array
+        ``pressure`` (per MPa) and ``temperature`` (per K).
+    r, z : (n,) arrays, mm
+    layer : (n,) array of str
+        Layer of the wall, or empty.
+    angle : (n,) array
+        Ply angle, degrees; NaN where there is none.
+    s : (n,) array
+        Distance along the bond, mm; NaN where there is none.
+    """
+
+    unit: dict[str, Floats]
+    r: Floats
+    z: Floats
+    layer: NDArray[np.str_]
+    angle: Floats
+    s: Floats
+
+    @property
+    def count(self) -> int:
+        """Number of places."""
+        return len(self.r)
+
+
+def bond_places(answer: Answer, bond: BondLine, window: float) -> tuple[Places, Places]:
+    """Average along a bond's mid-thickness line.
+
+    Parameters
+    ----------
+    answer : Answer
+    bond : BondLine
+    window : float
+        Characteristic length, mm; no longer than the bond.
+
+    Returns
+    -------
+    traction, stress : Places
+        The same places with [peel, shear, twist shear] and with [rr, tt, zz, tz, rz, rt].
+    """
+    window = min(window, bond.length)
+    s = _dense(stations(bond), window / 8)
+    points = bond.faces(s)[1]
+    regions = [n for n, region in answer.section.regions.items() if region.part == "adhesive"]
+    traction = bond_stress(answer, bond, points, "adhesive")
+    stress = stress_at(answer, points, regions)
+    starts = s[s <= s[-1] - window + 1e-9]
+    middle = starts + window / 2
+    r, z = bond.faces(middle)[1]
+    blank = np.full(len(starts), "")
+    none = np.full(len(starts), np.nan)
+
+    def averaged(unit: dict[str, Floats], rows: int) -> Places:
+        means = {load: _windows(s, values[:rows], starts, window) for load, values in unit.items()}
+        return Places(means, r, z, blank, none, middle)
+
+    return averaged(traction, 3), averaged(stress, 6)
+
+
+def _dense(s: Floats, step: float) -> Floats:
+    """Places on a line, none farther apart than a step."""
+    count = max(2, int(np.ceil((s[-1] - s[0]) / step)) + 1)
+    return np.unique(np.concatenate([s, np.linspace(s[0], s[-1], count)]).round(9))
+
+
+def _windows(s: Floats, values: Floats, starts: Floats, window: float) -> Floats:
+    """Mean of values (c, n) along s over windows that start at `starts`, (c, len(starts))."""
+    steps = (values[:, 1:] + values[:, :-1]) / 2 * np.diff(s)
+    total = np.concatenate([np.zeros((len(values), 1)), np.cumsum(steps, axis=1)], axis=1)
+    return np.stack(
+        [(np.interp(starts + window, s, t) - np.interp(starts, s, t)) / window for t in total]
+    )
+
+
+def _points(
+    answer: Answer, regions: list[int], corners: list[SectionCorner]
+) -> tuple[dict[str, Floats], Floats, Floats, NDArray[np.int64]]:
+    """Collect unit strains of regions at integration points outside the corners, and around them.
+
+    Stress grows towards a singular corner, so what counts is how large it is at the rim of the
+    neighbourhood: points on the rim, the same on every mesh, are added.
+    """
+    mesh, space = answer.mesh, answer.space
+    members = np.flatnonzero(np.isin(mesh.region, regions))
+    xi, _ = quadrature(POINTS_DEGREE)
+    kin = kinematics(mesh.points, space.corners[members], space.degree, xi)
+    z = mesh.points[space.corners[members], 1] @ reference_basis(2, xi)[0]
+    keep = outside_corners(corners, np.stack([kin.radius.ravel(), z.ravel()]))
+    strains = {
+        load: strain_from_gradients(kin, answer.displacement[load][space.dofs[members]]).reshape(
+            6, -1
+        )[:, keep]
+        for load in LOADS
+    }
+    radius, height = kin.radius.ravel()[keep], z.ravel()[keep]
+    region = np.repeat(mesh.region[members], xi.shape[1])[keep]
+
+    rim = _rim(corners)
+    for number in regions:
+        name = mesh.regions[number]
+        unit = stress_at(answer, rim, [name])
+        inside = np.isfinite(unit["pressure"]).all(axis=0)
+        material = answer.materials[name]
+        for load, stress in unit.items():
+            strain = np.linalg.solve(material.C, stress[:, inside])
+            if load == "temperature":
+                strain += material.cte[:, None]
+            strains[load] = np.concatenate([strains[load], strain], axis=1)
+        radius = np.concatenate([radius, rim[0, inside]])
+        height = np.concatenate([height, rim[1, inside]])
+        region = np.concatenate([region, np.full(inside.sum(), number)])
+    return strains, radius, height, region
+
+
+def _rim(corners: list[SectionCorner]) -> Floats:
+    """Points around the neighbourhoods of singular corners, (2, n)."""
+    turn = np.linspace(0, 2 * np.pi, RIM, endpoint=False)
+    circle = np.stack([np.cos(turn), np.sin(turn)]) * (1 + 1e-9)
+    around = [
+        np.asarray(corner.point)[:, None] + corner.radius * circle
+        for corner in corners
+        if corner.singular
+    ]
+    points = np.concatenate([np.zeros((2, 0)), *around], axis=1)
+    return points[:, outside_corners(corners, points) & (points[0] > 0)]
+
+
+def solid_places(answer: Answer, part: str, corners: list[SectionCorner]) -> Places:
+    """Stress at the integration points of ring or head.
+
+    Parameters
+    ----------
+    answer : Answer
+    part : str
+        ``ring`` or ``head``.
+    corners : list of SectionCorner
+
+    Returns
+    -------
+    Places
+        With [rr, tt, zz, tz, rz, rt].
+    """
+    mesh = answer.mesh
+    wanted = [i for i, n in enumerate(mesh.regions) if answer.section.regions[n].part == part]
+    strains, r, z, region = _points(answer, wanted, corners)
+    unit = {
+        load: element_stress(answer, load, strain[:, :, None], region)[:, :, 0]
+        for load, strain in strains.items()
+    }
+    none = np.full(len(r), np.nan)
+    return Places(unit, r, z, np.full(len(r), ""), none, none)
+
+
+def ply_places(answer: Answer, corners: list[SectionCorner]) -> Iterator[tuple[str, Places]]:
+    """Give the stress of every ply at the integration points of its layer, by ply card.
+
+    Yields
+    ------
+    card, Places
+        With [11, 22, 33, 23, 13, 12] in the plies' own axes.
+    """
+    found: dict[str, list[Places]] = {}
+    for number, name in enumerate(answer.mesh.regions):
+        layer = answer.section.layers.get(name)
+        if layer is None:
+            continue
+        strains, r, z, _ = _points(answer, [number], corners)
+        stresses = {
+            load: ply_stresses(
+                layer, answer.case.materials, strain, 1.0 if load == "temperature" else 0.0
+            )
+            for load, strain in strains.items()
+        }
+        # plies of one card at one angle have one stress at a point of the smeared layer
+        seen = set()
+        for i, ply in enumerate(layer.plies):
+            if (ply.card, ply.angle) in seen:
+                continue
+            seen.add((ply.card, ply.angle))
+            found.setdefault(ply.card, []).append(
+                Places(
+                    {load: stress[i] for load, stress in stresses.items()},
+                    r,
+                    z,
+                    np.full(len(r), name),
+                    np.full(len(r), ply.angle),
+                    np.full(len(r), np.nan),
+                )
+            )
+    for card, parts in found.items():
+        yield card, _joined(parts)
+
+
+def interlaminar_places(answer: Answer, depth: float, window: float) -> Places:
+    """Average the wall's stress along lines under its bonded faces and lines to its end face.
+
+    Parameters
+    ----------
+    answer : Answer
+    depth : float
+        Depth of the lines under a bonded face, mm (a ply thickness).
+    window : float
+        Averaging length, mm.
+
+    Returns
+    -------
+    Places
+        With [rr, tt, zz, tz, rz, rt]; through the thickness is r.
+    """
+    wall = [n for n, region in answer.section.regions.items() if region.part == "wall"]
+    lines: list[Floats] = []
+    for bond in answer.section.bonds:
+        if bond.name != "end":
+            s = _dense(stations(bond), window / 4)
+            lines.append(bond.faces(s)[0] - depth * np.asarray(bond.across)[:, None])
+    if answer.case.joint.form != "scarf":
+        end, bore = answer.case.wall.half_length, answer.case.wall.bore_radius
+        for r in np.linspace(bore + depth, answer.section.outer_radius - depth, DEPTHS):
+            z = np.linspace(end - 12 * window, end, 60)
+            lines.append(np.stack([np.full_like(z, r), z]))
+    parts = []
+    for line in lines:
+        unit = stress_at(answer, line, wall)
+        inside = np.isfinite(unit["pressure"]).all(axis=0)
+        if inside.sum() < 3:
+            continue
+        line = line[:, inside]
+        s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=1)))])
+        if s[-1] <= window:
+            continue
+        starts = s[s <= s[-1] - window + 1e-9]
+        means = {
+            load: _windows(s, stress[:, inside], starts, window) for load, stress in unit.items()
+        }
+        r, z = (np.interp(starts + window / 2, s, x) for x in line)
+        none = np.full(len(starts), np.nan)
+        parts.append(Places(means, r, z, np.full(len(starts), ""), none, none))
+    return _joined(parts)
+
+
+def _joined(parts: list[Places]) -> Places:
+    return Places(
+        {load: np.concatenate([p.unit[load] for p in parts], axis=1) for load in LOADS},
+        np.concatenate([p.r for p in parts]),
+        np.concatenate([p.z for p in parts]),
+        np.concatenate([p.layer for p in parts]),
+        np.concatenate([p.angle for p in parts]),
+        np.concatenate([p.s for p in parts]),
+    )
