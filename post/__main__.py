@@ -14,8 +14,8 @@ from geometry.errors import CaseError
 from geometry.files import written_aside
 from geometry.mesh import MeshError, read_mesh
 from post.bondline import bondline
+from post.converge import judge_to_target
 from post.headline import headline_table
-from post.judge import judge
 from post.ladder_table import ladder_table, rungs_from_json
 from post.ladder_text import ladder_text
 from post.strengths import strengths
@@ -44,10 +44,11 @@ def tables(
     with written_aside(parquet) as aside:
         table.to_parquet(aside, index=False)
     strong = strengths(answer.case)
-    rungs = judge(answer, companion, strong, answer.case.mesh.target)
+    rungs, level = judge_to_target(answer, companion, strong, answer.case.mesh.target)
     with written_aside(ladder) as aside:
         ladder_table(rungs).to_csv(aside, index=False)
     told = summarise(answer, companion, summary.parent.name) | judgement(answer, rungs, strong)
+    told["mesh"]["ladder_level"] = level
     with written_aside(summary) as aside:
         text = json.dumps(told, indent=1, allow_nan=False)
         aside.write_text(text + "\n", encoding="utf-8")
