@@ -26,8 +26,9 @@ from typing import TYPE_CHECKING
 from geometry.errors import refuse
 from geometry.layup import lay_up
 from geometry.parts import Parts, given, in_mm
+from geometry.planar import conform, name_edges
 from geometry.scarf import scarf_end
-from geometry.section import TOLERANCE, Outline, Region, Section, conform, name_edges
+from geometry.section import TOLERANCE, Outline, Region, Section
 from geometry.square_end import square_end
 
 if TYPE_CHECKING:

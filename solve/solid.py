@@ -23,7 +23,8 @@ from skfem.quadrature import get_quadrature
 
 from geometry.layup import Layer
 from geometry.mesh import JointMesh, mesh_section
-from geometry.section import BondLine, Outline, Region, Section, conform, name_edges
+from geometry.planar import conform, name_edges
+from geometry.section import BondLine, Outline, Region, Section
 from geometry.sizes import Grading
 from solve.answer import DEGREE
 from solve.elasticity import System, assemble, edge_traction, held_unknowns, solve_loads

@@ -11,7 +11,8 @@ import pytest
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh, MeshError, check_quality, jacobians, mesh_section, read_mesh
-from geometry.section import Outline, Region, Section, conform, name_edges
+from geometry.planar import conform, name_edges
+from geometry.section import Outline, Region, Section
 from geometry.sizes import Grading, divide_edges, hot_points
 from tests.geometry.test_forms import DETAILS, area
 from tests.joints import FORMS, joint_case, random_joint
