@@ -4,9 +4,9 @@ Problem
     A wall of concentric layers, its bonds, the ring and the head, cut by a half-plane through the
     hull's axis. z = 0 is the hull's mid-length, z grows towards the joint; r is the radius.
 Formulation
-    Each form of joint lists the outlines of its faces (`geometry.forms`); `geometry.planar` makes of
-    them one planar graph, in which every edge belongs to at most two faces. What a face is made of,
-    which edges the sea touches, where the bondlines run: all by name, found from the outline.
+    Each form of joint lists the outlines of its faces (`geometry.forms`); `geometry.planar` makes
+    of them one planar graph, in which every edge belongs to at most two faces. What a face is made
+    of, which edges the sea touches, where the bondlines run: all by name.
 Units
     mm throughout.
 """
