@@ -4,8 +4,8 @@ Formulation
     Every criterion is asked for the least multiplier over its places on the path
     stress(p) = temperature part + p * unit pressure, so a rung's pressure needs no new solve when
     duty, strengths or knock-downs change. The same is asked of a companion solution on a mesh of
-    twice the element size; three times the way the pressure moves is its numerical error, as for
-    the headlines (`post.summary`).
+    twice the element size; the way the pressure moves tells its numerical error, as for the
+    headlines (`post.numerical_error`).
 Verdict
     A rung holds when its ratio of depths, less its error, reaches the required ratio; it is short
     when it does not; it is not judged when a strength is missing or the error is larger than the
@@ -39,9 +39,9 @@ from post.criteria.criterion import Criterion
 from post.criteria.least import least_multiplier
 from post.criteria.shells import sphere_buckling_pressure
 from post.ladder import DEEPEST, Rung
+from post.numerical_error import two_grid_error
 from post.places import Places, bond_places, interlaminar_places, ply_places, solid_places
 from post.strengths import Strengths
-from post.summary import SAFETY
 from post.verdict import by_depth
 from solve.answer import Answer
 from solve.section_corners import section_corners
@@ -256,10 +256,7 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
     rungs = []
     for finding in find(answer, strengths):
         other = coarse[finding.part, finding.mode.partition(":")[0]]
-        if math.isinf(finding.pressure) and math.isinf(other.pressure):
-            error = 0.0
-        else:
-            error = SAFETY * abs(finding.pressure - other.pressure)
+        error = two_grid_error(finding.pressure, other.pressure)
         at = depth(finding.pressure) if finding.pressure > 0 else 0.0
         ratio = at / duty_depth
         low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(at) else at

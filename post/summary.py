@@ -5,10 +5,9 @@ Problem
     they, and does the joint carry what it must?
 Formulation
     Statistics at mid-thickness: mean along the bond, means over the first and last bond
-    thickness, largest and smallest value with their place. The error of each is three times its
-    movement from a companion on a mesh of twice the element size (P.J. Roache, J. Fluids Eng.
-    116 (1994) 405-413, two grids, order taken as one), and at least `FLOOR` of the largest
-    statistic of that stress in that bond under that load.
+    thickness, largest and smallest value with their place. The error of each comes from its
+    movement from a companion on a mesh of twice the element size (`post.numerical_error`), and is
+    at least `FLOOR` of the largest statistic of that stress in that bond under that load.
     Load transfer: the axial force that ring and adhesive put on the wall, bond by bond, from the
     wall's own nodal forces (exact to the solver's rounding), against p * pi * R^2.
 Units
@@ -26,6 +25,7 @@ from geometry.section import BondLine
 from post.bondline import STRESSES, bond_stress, duty_factors, line_mean, stations
 from post.ladder import Rung
 from post.ladder_table import rungs_to_json, verdict_to_json
+from post.numerical_error import two_grid_error
 from post.strengths import Strengths
 from post.verdict import overall
 from solve.answer import Answer
@@ -39,7 +39,6 @@ LOADS = {
     "duty": ("pressure", "temperature"),
 }
 Headline = dict[str, Any]
-SAFETY = 3.0  # on the movement between two meshes
 FLOOR = 1e-3
 
 
@@ -66,7 +65,7 @@ def headlines(answer: Answer, companion: Answer) -> list[Headline]:
             largest[stress, load] = max(largest.get((stress, load), 0.0), abs(value))
         for key, (value, place) in here.items():
             stress, statistic, load = key
-            moved = abs(value - there[key][0])
+            error = two_grid_error(value, there[key][0])
             rows.append(
                 {
                     "bond": bond.name,
@@ -75,7 +74,7 @@ def headlines(answer: Answer, companion: Answer) -> list[Headline]:
                     "load": load,
                     "value": value,
                     "unit": "MPa",
-                    "error": max(SAFETY * moved, FLOOR * largest[stress, load]),
+                    "error": max(error, FLOOR * largest[stress, load]),
                     "at_s_mm": place,
                 }
             )
