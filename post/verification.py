@@ -18,6 +18,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from geometry.files import written_aside
 from post.criteria.checks import criteria_checks
+from post.grid_checks import grid_checks
 from solve.answer import SolveError
 from solve.check import Check
 from solve.corner_checks import corner_checks
@@ -97,6 +98,11 @@ def collect() -> tuple[Part, ...]:
             "sphere. The numbers come from the published formulas in plane stress; ours from the "
             "criteria in three dimensions.",
             tuple(criteria_checks()),
+        ),
+        Part(
+            "Numerical error",
+            "Order, limit and index of published numbers on three grids.",
+            tuple(grid_checks()),
         ),
         Part(
             "The sea",
