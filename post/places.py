@@ -91,7 +91,7 @@ def bond_places(answer: Answer, bond: BondLine, window: float) -> tuple[Places, 
     regions = [n for n, region in answer.section.regions.items() if region.part == "adhesive"]
     traction = bond_stress(answer, bond, points, "adhesive")
     stress = stress_at(answer, points, regions)
-    starts = s[s <= s[-1] - window + 1e-9]
+    starts = _starts(s, window)
     middle = starts + window / 2
     r, z = bond.faces(middle)[1]
     blank = np.full(len(starts), "")
@@ -110,13 +110,24 @@ def _dense(s: Floats, step: float) -> Floats:
     return np.unique(np.concatenate([s, np.linspace(s[0], s[-1], count)]).round(9))
 
 
+def _starts(s: Floats, window: float) -> Floats:
+    """Where windows start: at every place that leaves room, and so that the last one ends with s."""
+    last = s[-1] - window
+    return np.append(s[s < last - 1e-9], last)
+
+
 def _windows(s: Floats, values: Floats, starts: Floats, window: float) -> Floats:
-    """Mean of values (c, n) along s over windows that start at `starts`, (c, len(starts))."""
+    """Mean of values (c, n), linear between the places s, over windows, (c, len(starts))."""
+    slope = np.diff(values, axis=1) / np.diff(s)
     steps = (values[:, 1:] + values[:, :-1]) / 2 * np.diff(s)
     total = np.concatenate([np.zeros((len(values), 1)), np.cumsum(steps, axis=1)], axis=1)
-    return np.stack(
-        [(np.interp(starts + window, s, t) - np.interp(starts, s, t)) / window for t in total]
-    )
+
+    def up_to(x: Floats) -> Floats:
+        at = np.clip(np.searchsorted(s, x, side="right") - 1, 0, len(s) - 2)
+        beyond = x - s[at]
+        return np.asarray(total[:, at] + (values[:, at] + slope[:, at] * beyond / 2) * beyond)
+
+    return (up_to(starts + window) - up_to(starts)) / window
 
 
 def _points(
@@ -275,7 +286,7 @@ def interlaminar_places(answer: Answer, depth: float, window: float) -> Places:
         s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=1)))])
         if s[-1] <= window:
             continue
-        starts = s[s <= s[-1] - window + 1e-9]
+        starts = _starts(s, window)
         means = {
             load: _windows(s, stress[:, inside], starts, window) for load, stress in unit.items()
         }
