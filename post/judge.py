@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -130,7 +130,12 @@ def _findings(answer: Answer, strengths: Strengths) -> Iterator[Finding]:
             )
             for card, places in by_card.items()
         ]
-        yield min(found, key=lambda f: f.pressure if math.isfinite(f.pressure) else math.inf)
+        judged = [finding for finding in found if not finding.why]
+        if judged:
+            yield min(judged, key=lambda finding: finding.pressure)
+        for card, finding in zip(by_card, found, strict=True):
+            if finding.why:  # said of each ply: what is judged of another does not stand for it
+                yield replace(finding, mode=f"{mode}: {card}") if len(found) > 1 else finding
     mode = "between the plies"
     places = interlaminar_places(answer, strengths.averaging_length, strengths.averaging_length)
     yield _finding(INTERLAMINAR, "wall", mode, places, change, strengths.interlaminar, words(mode))
@@ -163,6 +168,8 @@ def _finding(
     order = sorted(least, key=lambda one: one.multiplier)
     first = order[0]
     at = first.place[0]
+    if math.isinf(first.multiplier):
+        return replace(blank, pressure=math.inf, why="")
     named = f"{mode}: {first.mode}" if len(least) > 1 else mode
     return Finding(
         part=part,
@@ -246,30 +253,30 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
     duty = answer.case.duty
     pressure = duty_factors(answer)["pressure"]
     duty_depth = duty.depth if duty.depth is not None else depth_at(pressure, duty.latitude)
-    coarse = {(f.part, f.mode.partition(":")[0]): f for f in find(companion, strengths)}
+    # no sea is deeper than the deepest, but a ratio may be asked that lies deeper still
+    deepest = max(DEEPEST, duty.required_ratio * duty_depth)
 
-    def depth(p: float) -> float:
-        # beyond the deepest sea the relation has no meaning; twice its pressure is surely beyond
-        found = depth_at(p, duty.latitude) if p < 200.0 else math.inf
-        return found if found <= DEEPEST else math.inf
+    def ratio_at(p: float) -> float:
+        found = depth_at(p, duty.latitude) if 0 < p < math.inf else p
+        return found / duty_depth if found <= deepest else math.inf
 
     rungs = []
-    for finding in find(answer, strengths):
-        other = coarse[finding.part, finding.mode.partition(":")[0]]
-        error = two_grid_error(finding.pressure, other.pressure)
-        at = depth(finding.pressure) if finding.pressure > 0 else 0.0
-        ratio = at / duty_depth
-        low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(at) else at
-        ratio_error = (at - low) / duty_depth if math.isfinite(at) else 0.0
-        verdict, why = _verdict(finding, error, ratio, ratio_error, duty.required_ratio, target)
+    for finding, other in zip(find(answer, strengths), find(companion, strengths), strict=True):
+        error = 0.0 if finding.why else two_grid_error(finding.pressure, other.pressure)
+        ratio = math.nan if finding.why else ratio_at(finding.pressure)
+        low = ratio_at(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0
+        ratio_error = 0.0
+        if math.isfinite(ratio) and ratio > 0:
+            ratio_error = ratio - low if math.isfinite(error) else math.inf
+        verdict, why = _verdict(finding, error, ratio, low, duty.required_ratio, target)
         rungs.append(
             Rung(
                 mode=finding.mode,
                 part=finding.part,
                 pressure=finding.pressure,
                 error=error,
-                depth=math.nan if finding.why else at,
-                ratio=math.nan if finding.why else ratio,
+                depth=ratio * duty_depth,
+                ratio=ratio,
                 ratio_error=ratio_error,
                 r=finding.r,
                 z=finding.z,
@@ -286,29 +293,26 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
 
 
 def _verdict(
-    finding: Finding,
-    error: float,
-    ratio: float,
-    ratio_error: float,
-    required: float,
-    target: float,
+    finding: Finding, error: float, ratio: float, low: float, required: float, target: float
 ) -> tuple[str, str]:
-    """Verdict of a rung and the sentence behind it."""
+    """Verdict of a rung and the sentence behind it; `low` is the ratio less its error."""
     if finding.why:
         return "not judged", finding.why
     if finding.pressure == 0.0:
         return "short", "the temperature change alone reaches it"
     if math.isinf(error):
-        return "not judged", "not converged: only the coarser mesh reaches it"
-    if math.isinf(ratio):
+        return "not judged", "not converged: only one of the two meshes reaches it"
+    if math.isinf(low):
         return "holds", "not reached in any sea"
-    if ratio + ratio_error < required:
+    if 2 * ratio - low < required:
         return "short", f"first reached at {ratio:.2f} of the duty depth; {required:g} are asked"
     if error > target * finding.pressure:
         return "not judged", (
             f"not converged: the numerical error is {100 * error / finding.pressure:.1f} %, "
             f"the target {100 * target:g} %; a higher mesh.level brings it down"
         )
-    if ratio - ratio_error < required:
-        return "short", f"{ratio:.2f} less its error does not reach {required:g}"
+    if low < required:
+        return "short", f"less its error first reached at {low:.2f}; {required:g} are asked"
+    if math.isinf(ratio):
+        return "holds", "not reached in any sea"
     return "holds", f"first reached at {ratio:.2f} of the duty depth; {required:g} are asked"
