@@ -1,7 +1,8 @@
 """From case files to reports: which step reads what, and nothing else.
 
 `snakemake` builds the demo's report; `snakemake --config case=PATH/case.yaml` or
-`snakemake results/NAME/report.html` that of any case; `snakemake verify` the verification page.
+`snakemake results/NAME/report.html` that of any case; `snakemake results/NAME/layups.html` the
+comparison of layups; `snakemake verify` the verification page.
 
 Three things decide what an edit reruns. A step's files, by time and content. The sources of the
 packages that the step runs, as a digest, because an edited module is no file of any rule. And for
@@ -266,6 +267,25 @@ rule list_versions:
         "List the versions behind {wildcards.name}"
     shell:
         "python -m post versions {output} > {log} 2>&1"
+
+
+rule compare_layups:
+    input:
+        ancient(case_file),
+    output:
+        "results/{name}/layups.html",
+        "results/{name}/layups.csv",
+    log:
+        "results/{name}/logs/compare_layups.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(Case.model_dump_json),
+        sources=POST,
+    message:
+        "Compare layups of the same thickness for {wildcards.name}"
+    shell:
+        "python -m post layups {input} {output} > {log} 2>&1"
 
 
 rule write_schema:

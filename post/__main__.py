@@ -123,6 +123,13 @@ def verify(page: Path, csv: Path) -> None:
     write_verification(page, csv)
 
 
+def layups(case_file: Path, page: Path, csv: Path) -> None:
+    """Compare the named layups of a case: page and table."""
+    from post.layups_page import write_layups
+
+    write_layups(read_case(case_file), page, csv)
+
+
 if __name__ == "__main__":
     steps = "INPUTS.yaml MESH.msh ANSWER.npz"
     judged = "LADDER.csv SUMMARY.json"
@@ -141,6 +148,7 @@ if __name__ == "__main__":
                 "report": (report, f"{steps} BONDLINE.parquet SUMMARY.json FIGURES REPORT.html"),
                 "versions": (versions, "VERSIONS.json"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
+                "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
             },
             (CaseError, MeshError, SolveError, OSError),
         )
