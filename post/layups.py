@@ -267,11 +267,14 @@ def shown_error(rung: Rung, digits: int = DIGITS) -> float:
 def differs(one: Rung, other: Rung) -> int:
     """Say whether a ratio is larger (1), smaller (-1) or no different (0) beyond both errors.
 
-    Ratios and errors count as they are shown.
+    Ratios and errors count as they are shown, pressures where one ratio is infinite.
     """
     if math.isnan(one.ratio) or math.isnan(other.ratio) or one.ratio == other.ratio:
         return 0
     error = shown_error(one) + shown_error(other)
-    if not abs(round(one.ratio, DIGITS) - round(other.ratio, DIGITS)) > error + 1e-9:
+    gap = abs(round(one.ratio, DIGITS) - round(other.ratio, DIGITS))
+    if math.isinf(gap) and math.isfinite(error):  # below all seas pressures are still known
+        gap, error = abs(one.pressure - other.pressure), one.error + other.error
+    if not gap > error + 1e-9:
         return 0
     return 1 if one.ratio > other.ratio else -1

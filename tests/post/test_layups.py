@@ -144,6 +144,18 @@ def test_table_and_pivot_hold_every_rung(found):
     assert list(table[table["governs"] == "yes"]["layup"]) == list(SOLVED)
 
 
+def test_a_card_that_is_not_judged_keeps_its_own_row():
+    mixed = made(
+        AS_IN_CASE,
+        rung("maximum stress: fibre compressed", "wall", 4000.0),
+        unjudged("maximum stress: glass-epoxy"),
+    )
+    wide = ratios(layups_table([mixed, made(CROSS_PLY, rung("maximum stress", "wall", 4200.0))]))
+    assert list(wide.index) == [("wall", "maximum stress"), ("wall", "maximum stress: glass-epoxy")]
+    assert wide.loc[("wall", "maximum stress")].tolist() == pytest.approx([4 / 3, 1.4])
+    assert wide.loc[("wall", "maximum stress: glass-epoxy")].isna().all()
+
+
 # --- words -------------------------------------------------------------------------------------
 
 
@@ -155,6 +167,8 @@ def test_ratios_differ_only_beyond_both_errors():
     assert differs(beyond(), base) == 1
     assert differs(beyond(), beyond()) == differs(unjudged(), base) == 0
     assert differs(replace(base, ratio_error=math.inf), beyond()) == 0
+    assert differs(replace(beyond(), pressure=30.7), base) == 1  # 30.30 and 0.30 MPa
+    assert differs(replace(beyond(), pressure=30.7, error=0.1), base) == 0
 
 
 def test_no_layup_is_deepest_within_the_errors():
