@@ -256,15 +256,16 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
     # no sea is deeper than the deepest, but a ratio may be asked that lies deeper still
     deepest = max(DEEPEST, duty.required_ratio * duty_depth)
 
-    def ratio_at(p: float) -> float:
+    def depth(p: float) -> float:
         found = depth_at(p, duty.latitude) if 0 < p < math.inf else p
-        return found / duty_depth if found <= deepest else math.inf
+        return found if found <= deepest else math.inf
 
     rungs = []
     for finding, other in zip(find(answer, strengths), find(companion, strengths), strict=True):
         error = 0.0 if finding.why else two_grid_error(finding.pressure, other.pressure)
-        ratio = math.nan if finding.why else ratio_at(finding.pressure)
-        low = ratio_at(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0
+        at = math.nan if finding.why else depth(finding.pressure)
+        low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0
+        ratio, low = at / duty_depth, low / duty_depth
         ratio_error = 0.0
         if math.isfinite(ratio) and ratio > 0:
             ratio_error = ratio - low if math.isfinite(error) else math.inf
@@ -275,7 +276,7 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
                 part=finding.part,
                 pressure=finding.pressure,
                 error=error,
-                depth=ratio * duty_depth,
+                depth=at,
                 ratio=ratio,
                 ratio_error=ratio_error,
                 r=finding.r,
