@@ -111,7 +111,7 @@ def _dense(s: Floats, step: float) -> Floats:
 
 
 def _starts(s: Floats, window: float) -> Floats:
-    """Where windows start: at every place that leaves room, and so that the last one ends with s."""
+    """Where windows start: at every place that leaves room, the last one ending where s ends."""
     last = s[-1] - window
     return np.append(s[s < last - 1e-9], last)
 
