@@ -177,6 +177,22 @@ def test_rims_are_the_same_on_every_mesh(lap: Answer, corners: list[SectionCorne
     assert rim(lap) == pytest.approx(rim(finer), rel=1e-12)
 
 
+def test_where_neighbourhoods_overlap_their_rims_end(
+    lap: Answer, corners: list[SectionCorner]
+) -> None:
+    # Neighbourhoods grown until they reach into each other.
+    grown = [replace(corner, radius=4 * corner.radius) for corner in corners]
+    places = solid_places(lap, "ring", grown)
+    away = distances(places, grown)
+    inside = (np.abs(away - 1) < 1e-6).any(axis=0)
+    assert inside.any()
+    assert away.min() > 1
+    points = np.array([c.point for c in grown if c.singular])
+    gaps = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
+    reach = np.add.outer(*[[c.radius for c in grown if c.singular]] * 2)
+    assert (np.triu(gaps < reach, 1)).any()
+
+
 # plies --------------------------------------------------------------------------------------------
 
 
