@@ -14,12 +14,12 @@ from geometry.case_file import LARGEST_FILE
 from geometry.errors import CaseError, refuse
 
 LANDER = Path("cases/lander/case.yaml").read_text(encoding="utf-8")
-LAYUP = "    - {ply: carbon-epoxy-im, thickness: 0.19 mm, angles: [90, 90, 0], repeats: 27}\n"
-GAPS = "bond_thickness: {inner: 1.0 mm, end: 1.0 mm, outer: 1.0 mm}"
-OVERLAP = "overlap: {inner: 40 mm, outer: 40 mm}"
-LIP = "  lip: {inner: 12 mm, outer: 12 mm}\n"
-TIP = "  lip_tip: {inner: 4 mm, outer: 4 mm}\n"
-HEAD = "head:\n  form: hemisphere\n  material: titanium-6al-4v\n  thickness: 10 mm\n"
+LAYUP = "    - {ply: carbon-epoxy-im, thickness: 0.19 mm, angles: [90, 0], repeats: 76}\n"
+GAPS = "bond_thickness: {inner: 2.0 mm, end: 1.0 mm, outer: 2.0 mm}"
+OVERLAP = "overlap: {inner: 100 mm, outer: 80 mm}"
+LIP = "  lip: {inner: 8 mm, outer: 8 mm}\n"
+TIP = "  lip_tip: {inner: 1 mm, outer: 1 mm}\n"
+HEAD = "head:\n  form: hemisphere\n  material: titanium-6al-4v\n  thickness: 15 mm\n"
 PASTE = (
     "materials:\n  my-paste:\n    kind: adhesive\n    source: a data sheet\n    basis: typical\n"
     "    elastic: {symmetry: isotropic, E: 2 GPa, nu: 0.4, cte: 70e-6 /K}\n"
@@ -28,7 +28,7 @@ PASTE = (
 # what is broken; what stands in the place of what; the field; words of the line
 BROKEN = {
     # units and numbers
-    "bad unit": ("{inner: 1.0 mm", "{inner: 1.0 mmm", "joint.bond_thickness.inner", "'mm'?"),
+    "bad unit": ("{inner: 2.0 mm", "{inner: 2.0 mmm", "joint.bond_thickness.inner", "'mm'?"),
     "bare number": ("web: 20 mm", "web: 20", "ring.web", "bare number; a length from 0.5 mm"),
     "no unit in a text": ("web: 20 mm", "web: '20'", "ring.web", "has no unit; a length"),
     "another unit": ("web: 20 mm", "web: 20 kg", "ring.web", "is not a length; such as"),
@@ -57,10 +57,10 @@ BROKEN = {
     # names and fields
     "misspelt field": ("bore_radius", "bore_radus", "wall.bore_radus", "'bore_radius'?"),
     "no blank after a colon": (
-        "outer: 1.0 mm}",
-        "outer:1.0 mm}",
-        "joint.bond_thickness.outer:1.0 mm",
-        "'outer: 1.0 mm'?",
+        "outer: 2.0 mm}",
+        "outer:2.0 mm}",
+        "joint.bond_thickness.outer:2.0 mm",
+        "'outer: 2.0 mm'?",
     ),
     "misspelt part": ("wall:\n  bore", "wal:\n  bore", "wal", "title, note, duty; 'wall'?"),
     "missing field": ("  half_length: 300 mm\n", "", "wall.half_length", "such as 300 mm"),
@@ -101,26 +101,26 @@ BROKEN = {
     # layup
     "empty layup": ("layup:\n" + LAYUP, "layup: []\n", "wall.layup", "at least one entry"),
     "layup without a list": ("layup:\n" + LAYUP, "layup: 3\n", "wall.layup", "a list"),
-    "no angles": ("[90, 90, 0]", "[]", "wall.layup[0].angles", "at least one entry"),
-    "angle as text": ("[90, 90, 0]", "[90, 90, x]", "wall.layup[0].angles[2]", "a number"),
-    "angle of three turns": ("[90, 90, 0]", "[90, 1080, 0]", "wall.layup[0].angles[1]", "to 180"),
-    "201 angles": ("[90, 90, 0]", str([0] * 201), "wall.layup[0].angles", "at most 200"),
-    "enormous repeats": ("repeats: 27", "repeats: 1000000000", "wall.layup[0].repeats", "to 5000"),
-    "endless digits": ("repeats: 27", "repeats: " + "9" * 9000, "wall.layup[0].repeats", "number"),
-    "half a repeat": ("repeats: 27", "repeats: 2.5", "wall.layup[0].repeats", "a whole number"),
-    "no repeat": ("repeats: 27", "repeats: 0", "wall.layup[0].repeats", "equal to 1"),
-    "too many plies": ("repeats: 27", "repeats: 5000", "wall.layup", "up to 5000 plies"),
+    "no angles": ("[90, 0]", "[]", "wall.layup[0].angles", "at least one entry"),
+    "angle as text": ("[90, 0]", "[90, x]", "wall.layup[0].angles[1]", "a number"),
+    "angle of three turns": ("[90, 0]", "[90, 1080]", "wall.layup[0].angles[1]", "to 180"),
+    "201 angles": ("[90, 0]", str([0] * 201), "wall.layup[0].angles", "at most 200"),
+    "enormous repeats": ("repeats: 76", "repeats: 1000000000", "wall.layup[0].repeats", "to 5000"),
+    "endless digits": ("repeats: 76", "repeats: " + "9" * 9000, "wall.layup[0].repeats", "number"),
+    "half a repeat": ("repeats: 76", "repeats: 2.5", "wall.layup[0].repeats", "a whole number"),
+    "no repeat": ("repeats: 76", "repeats: 0", "wall.layup[0].repeats", "equal to 1"),
+    "too many plies": ("repeats: 76", "repeats: 5000", "wall.layup", "up to 5000 plies"),
     "too many single plies": (
         "  waviness",
-        "  resolve_plies: {innermost: 60, outermost: 60}\n  waviness",
+        "  resolve_plies: {innermost: 100, outermost: 100}\n  waviness",
         "wall.resolve_plies",
-        "up to 81",
+        "up to 152",
     ),
     "chamfer of half the wall": (
         "  waviness",
-        "  edge_chamfer: 8 mm\n  waviness",
+        "  edge_chamfer: 15 mm\n  waviness",
         "wall.edge_chamfer",
-        "less than half of the wall, 7.695 mm",
+        "less than half of the wall, 14.44 mm",
     ),
     # what the fields must agree on
     "bond that the form lacks": (
@@ -141,10 +141,10 @@ BROKEN = {
         "joint.bond_thickness.outer",
         "no bond of form inner-lap; inner, end",
     ),
-    "overlap left out": (OVERLAP, "overlap: {inner: 40 mm}", "joint.overlap.outer", "is missing"),
+    "overlap left out": (OVERLAP, "overlap: {inner: 100 mm}", "joint.overlap.outer", "is missing"),
     "overlap longer than the wall": (
         OVERLAP,
-        "overlap: {inner: 300 mm, outer: 40 mm}",
+        "overlap: {inner: 300 mm, outer: 80 mm}",
         "joint.overlap.inner",
         "longer than the wall; less than wall.half_length, 300 mm",
     ),
@@ -166,14 +166,14 @@ BROKEN = {
         "less than ring.outer_radius, 170 mm",
     ),
     "head thicker than its radius": (
-        "thickness: 10 mm",
+        "thickness: 15 mm",
         "thickness: 160 mm",
         "head.thickness",
         "less than the head's inner radius",
     ),
-    "head of no radius": ("thickness: 10 mm", "inner_radius: 0 mm", "head.inner_radius", "1 mm"),
+    "head of no radius": ("thickness: 15 mm", "inner_radius: 0 mm", "head.inner_radius", "1 mm"),
     "head on a solid ring": ("  web:", "  inner_radius: 0\n  web:", "head.form", "no bore; none"),
-    "head without thickness": ("  thickness: 10 mm\n", "", "head.thickness", "such as 10 mm"),
+    "head without thickness": ("  thickness: 15 mm\n", "", "head.thickness", "such as 10 mm"),
     "no head but a thickness": ("hemisphere", "none", "head.material", "there is no head"),
     "flat head with a radius": (
         HEAD,
@@ -273,11 +273,11 @@ BROKEN = {
     # the file
     "written twice": ("  web:", "  web: 20 mm\n  web:", "ring.web", "is written twice; once"),
     "indented by a tab": ("  web:", "\tweb:", "", "tab; blanks"),
-    "open bracket": (OVERLAP, "overlap: {inner: 40 mm", "", "is not YAML"),
+    "open bracket": (OVERLAP, "overlap: {inner: 100 mm", "", "is not YAML"),
     "unknown alias": ("web: 20 mm", "web: *web", "", "alias; plain values"),
     "alias to itself": ("web: 20 mm", "web: &w [*w]", "ring.web", "expands to too much; levels"),
     "a tag": ("web: 20 mm", "web: !!python/name:os.system x", "ring.web", "plain values"),
-    "a tag on a list": ("[90, 90, 0]", "!!set [90]", "wall.layup[0].angles", "plain values"),
+    "a tag on a list": ("[90, 0]", "!!set [90]", "wall.layup[0].angles", "plain values"),
     "two documents": (HEAD, HEAD + "---\n" + LANDER, "", "one document"),
 }
 

@@ -266,9 +266,9 @@ def test_inputs_show_what_people_wrote(tmp_path):
     case = read_case("cases/lander/case.yaml")
     shown = {row[0]: row[1] for row in input_table(case).rows}
     assert shown["duty.depth"] == "3000 m"
-    assert shown["duty.stress_free_temperature"] == "60 \u00b0C"
+    assert shown["duty.stress_free_temperature"] == "25 \u00b0C"
     assert shown["wall.bore_radius"] == "150 mm"
-    assert shown["wall.layup 1"] == "27 \u00d7 [90, 90, 0]\u00b0, 0.19 mm a ply"
+    assert shown["wall.layup 1"] == "76 \u00d7 [90, 0]\u00b0, 0.19 mm a ply"
     assert shown["joint.bond_thickness.end"] == "1 mm"
 
 
