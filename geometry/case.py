@@ -209,7 +209,7 @@ class Head(Part):
     thickness: Annotated[float, Quantity("length", "0.5 mm", "2 m", "10 mm")] | None = None
     """Thickness, such as 10 mm."""
     inner_radius: Annotated[float, Quantity("length", "1 mm", "6 m", "150 mm")] | None = None
-    """Inner radius of a hemisphere, where it differs from the ring's bore."""
+    """Inner radius of a hemisphere, where it is not to stand centred on mid-wall."""
 
 
 class KnockDown(Part):

@@ -24,11 +24,22 @@ import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from scipy.optimize import isotonic_regression
 
 from post.colours import INK, PAPER, QUIET, SEA
 from post.ladder import DEEPEST, Rung
-from post.sheet import LARGE, NO_STAMP, PLAIN, SMALL, STYLE, WIDTH, blank, nice, text_width, write
+from post.sheet import (
+    LARGE,
+    NO_STAMP,
+    PLAIN,
+    SMALL,
+    STYLE,
+    WIDTH,
+    blank,
+    nice,
+    spread,
+    text_width,
+    write,
+)
 from post.verdict import (
     by_depth,
     depth_error,
@@ -137,7 +148,7 @@ def plot_ladder(rungs: Sequence[Rung], duty_depth: float, required_ratio: float)
         _heads(ax)
         _axis(ax, bottom, scale, duty_depth, required)
         entries = _in_lanes(entries, scale)
-        heights = settle(
+        heights = spread(
             [TOP + entry.depth * scale for entry in entries],
             [entry.size for entry in entries],
             TOP - 4,
@@ -153,25 +164,6 @@ def plot_ladder(rungs: Sequence[Rung], duty_depth: float, required_ratio: float)
             y += ROW * len(lines) + 6
         _key(ax, height - KEY / 2 - 4, [entry.rung for entry in entries if entry.rung])
     return figure
-
-
-def settle(wanted: list[float], sizes: list[float], low: float, high: float) -> list[float]:
-    """Centres nearest to the wanted ones, in the mean square, that keep things apart in order.
-
-    Parameters
-    ----------
-    wanted : list of float
-        Ascending.
-    sizes : list of float
-        Along the line, gaps included.
-    low, high : float
-        Where the first may begin and the last must end.
-    """
-    if not wanted:
-        return []
-    before = np.cumsum(sizes) - np.array(sizes) / 2  # centres when packed from nought
-    moved = isotonic_regression(np.array(wanted) - before).x
-    return [float(x) for x in np.clip(moved, low, max(high - sum(sizes), low)) + before]
 
 
 def standing(rung: Rung, required_ratio: float) -> str:

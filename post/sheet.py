@@ -26,6 +26,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.patheffects import withStroke
 from matplotlib.text import Text
 from matplotlib.textpath import TextPath
+from scipy.optimize import isotonic_regression
 
 from post.colours import INK, PAPER, QUIET
 from post.outline import Window
@@ -167,7 +168,9 @@ def text_width(words: str, size: float = PLAIN) -> float:
 
 
 def spread(wanted: list[float], sizes: list[float], low: float, high: float) -> list[float]:
-    """Centres nearest to the wanted ones that keep things of given sizes apart, in order.
+    """Centres nearest to the wanted ones, in the mean square, that keep things apart in order.
+
+    Isotonic regression of what is left of each centre once those before it are packed.
 
     Parameters
     ----------
@@ -178,17 +181,11 @@ def spread(wanted: list[float], sizes: list[float], low: float, high: float) -> 
     low, high : float
         Where the first may begin and the last must end.
     """
-    centres = []
-    edge = low
-    for centre, size in zip(wanted, sizes, strict=True):
-        centre = max(centre, edge + size / 2)
-        edge = centre + size / 2
-        centres.append(centre)
-    edge = high
-    for i in range(len(centres) - 1, -1, -1):
-        centres[i] = min(centres[i], edge - sizes[i] / 2)
-        edge = centres[i] - sizes[i] / 2
-    return centres
+    if not wanted:
+        return []
+    before = np.cumsum(sizes) - np.array(sizes) / 2  # centres when packed from nought
+    moved = isotonic_regression(np.array(wanted) - before).x
+    return [float(x) for x in np.clip(moved, low, max(high - sum(sizes), low)) + before]
 
 
 def arrow(

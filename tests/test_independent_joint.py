@@ -29,11 +29,11 @@ from solve.answer import Answer  # noqa: E402
 pytestmark = pytest.mark.slow
 
 # Asked of the project are 0.2 % on displacements and 0.5 % on mid-bond stresses at duty, and 1 %
-# of local values. Measured were 0.03 % on displacements, 0.15 % on means, and on profiles 0.27 % of
-# the peak at duty, 0.50 % under temperature alone (end bond, one thickness from its end).
-DISPLACEMENT = 1e-3  # of the largest; largest in error at the head's re-entrant seat
-MEAN = 2e-3  # of the mean, over the bond and over its first and last thickness
-LOCAL = {"duty": 5e-3, "pressure": 5e-3, "temperature": 1e-2}  # of the bond's largest
+# of local values. Recorded for this joint (benchmarks/independent_joint.md) are 0.012 % on
+# displacements, 0.02 % on means and 0.22 % locally; the reference of the test is one order lower.
+DISPLACEMENT = 5e-4  # of the largest; largest in error at the head's re-entrant seat
+MEAN = 1e-3  # of the mean, over the bond and over its first and last thickness
+LOCAL = {"duty": 3e-3, "pressure": 3e-3, "temperature": 3e-3}  # of the bond's largest
 
 Solved = tuple[Answer, Reference, compare.Profile, compare.Profile]
 

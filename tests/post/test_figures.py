@@ -145,5 +145,5 @@ def test_nice_numbers_are_one_two_or_five():
 
 def test_spread_keeps_order_and_room():
     # Three things of width 4 that all want to be at 5: side by side, the last inside 0 to 20.
-    assert spread([5, 5, 5], [4, 4, 4], 0, 20) == [5, 9, 13]
+    assert spread([5, 5, 5], [4, 4, 4], 0, 20) == [2, 6, 10]
     assert spread([19, 19], [4, 4], 0, 20) == [14, 18]

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from post.ladder_figure import draw_ladder, ladder_svg, plot_ladder, settle, standing
+from post.ladder_figure import draw_ladder, ladder_svg, plot_ladder, standing
 from post.ladder_table import (
     COLUMNS,
     NUMBERS,
@@ -23,7 +23,7 @@ from post.ladder_table import (
     verdict_to_json,
 )
 from post.ladder_text import ladder_text
-from post.sheet import WIDTH, text_boxes
+from post.sheet import WIDTH, spread, text_boxes
 from post.verdict import by_depth, depth_error, governing, overall, ratio_words
 from tests.post.ladders import (
     CROWD,
@@ -232,9 +232,9 @@ def test_marks_lie_at_their_depths_with_the_shape_of_their_verdict(rungs):
 
 def test_settled_lines_keep_order_and_room_and_stay_near():
     # Three of width 4 that want 5, 5 and 5: least squares sets the middle one there.
-    assert settle([5, 5, 5], [4, 4, 4], -10, 20) == [1, 5, 9]
-    assert settle([1, 15], [4, 4], 0, 20) == [2, 15]
-    assert settle([], [], 0, 1) == []
+    assert spread([5, 5, 5], [4, 4, 4], -10, 20) == [1, 5, 9]
+    assert spread([1, 15], [4, 4], 0, 20) == [2, 15]
+    assert spread([], [], 0, 1) == []
 
 
 def test_the_same_ladder_is_the_same_file(tmp_path):
