@@ -39,6 +39,15 @@ LipHeight = Annotated[float, Quantity("length", "0 mm", "500 mm", "12 mm")]
 Temperature = Annotated[float, Quantity("temperature", "-100 degC", "300 degC", "20 degC")]
 
 
+class Dives(Part):
+    """Dives to one depth."""
+
+    depth: Annotated[float, Quantity("sea depth", "1 m", "11000 m")]
+    """Sea depth of these dives, such as 2000 m."""
+    count: Annotated[Count, Field(ge=1, le=10_000_000)]
+    """How many."""
+
+
 class Duty(Part):
     """What the hull must bear."""
 
@@ -57,7 +66,9 @@ class Duty(Part):
     service_temperature: Temperature
     """Temperature at depth, such as 2 degC."""
     dives: Annotated[Count, Field(ge=1, le=10_000_000)] | None = None
-    """Number of dives to the duty depth."""
+    """Number of dives to the duty depth; or dive_list in its place."""
+    dive_list: Annotated[tuple[Dives, ...], Field(max_length=100)] = ()
+    """Dives by depth, such as [{depth: 2000 m, count: 300}, {depth: 3000 m, count: 200}]."""
 
 
 class Block(Part):
@@ -99,6 +110,8 @@ class Wall(Part):
     """Fibre misalignment, such as 1 deg."""
     voids: Annotated[float, Quantity("share", "0 %", "30 %", "1 %")] | None = None
     """Share of voids in the wall, such as 1 %."""
+    out_of_roundness: Annotated[float, Quantity("length", "0 mm", "50 mm", "0.2 mm")] | None = None
+    """Largest deviation of the wall's radius from its mean, such as 0.2 mm."""
 
     @property
     def plies(self) -> int:
@@ -225,6 +238,66 @@ class KnockDown(Part):
     """What the factor rests on: tests, a citation, or the word assumed."""
 
 
+class Flaw(Part):
+    """A ring-shaped disbond: a stretch of a bond that does not hold."""
+
+    bond: Literal["inner", "end", "outer", "scarf"]
+    """Bond that it lies in: inner, end, outer or scarf."""
+    face: Literal["wall", "ring", "middle"]
+    """Face that has come off: wall, ring, or middle for a split inside the adhesive."""
+    start: Annotated[float, Quantity("length", "0 mm", "5 m", "0 mm")]
+    """Where it starts, from the bond's open edge; 0 mm is open to the sea or the inside there."""
+    length: Annotated[float, Quantity("length", "0.02 mm", "5 m", "10 mm")]
+    """Length along the bond, such as 10 mm."""
+    flooded: Annotated[bool, Field(strict=True)] = True
+    """Whether the sea enters it where it reaches a wet edge: yes or no."""
+    note: Prose = ""
+    """What is known of it, such as how it was found."""
+
+
+class TestedStrength(Part):
+    """Strength of an adhesive with a filler, as tested."""
+
+    share: Annotated[float, Quantity("share", "0 %", "60 %", "10 %")]
+    """Share of filler by volume, such as 10 %."""
+    factor: Annotated[float, Field(strict=True, gt=0, le=5)]
+    """Strength over that without filler, a plain number such as 1.1."""
+
+
+class Filler(Part):
+    """Hard particles stirred into the adhesive."""
+
+    share: Annotated[float, Quantity("share", "0 %", "60 %", "10 %")]
+    """Share by volume, such as 10 %."""
+    modulus: Annotated[float, Quantity("modulus", "1 MPa", "2000 GPa", "70 GPa")]
+    """Young's modulus of the particles, such as 70 GPa."""
+    poisson: Annotated[float, Field(strict=True, gt=-1, lt=0.4999)]
+    """Poisson's ratio of the particles, such as 0.2."""
+    cte: Annotated[float, Quantity("thermal expansion", "-1e-4 /K", "1e-3 /K", "0.5e-6 /K")]
+    """Thermal expansion of the particles, such as 0.5e-6 /K."""
+    density: Annotated[float, Quantity("density", "10 kg/m^3", "25000 kg/m^3", "2200 kg/m^3")]
+    """Density of the particles, such as 2200 kg/m^3."""
+    tested: Annotated[tuple[TestedStrength, ...], Field(min_length=2, max_length=50)]
+    """Strengths tested at several shares, by rising share; nothing is drawn on beyond them."""
+    evidence: Text = "assumed"
+    """What the tested strengths rest on: tests, a citation, or the word assumed."""
+
+
+class Process(Part):
+    """What making the joint did to it, beside surface, wall voids and waviness."""
+
+    adhesive_voids: Annotated[float, Quantity("share", "0 %", "30 %", "2 %")] | None = None
+    """Share of voids in the adhesive by volume, such as 2 %."""
+    filler: Filler | None = None
+    """Hard particles stirred into the adhesive."""
+    bond_thickness_tolerance: (
+        Annotated[float, Quantity("length", "0 mm", "10 mm", "0.2 mm")] | None
+    ) = None
+    """How much thicker or thinner than nominal every bond may be, such as 0.2 mm."""
+    ring_offset: Annotated[float, Quantity("length", "0 mm", "10 mm", "0.1 mm")] | None = None
+    """How far the ring's axis may lie beside the wall's, such as 0.1 mm."""
+
+
 class MeshLevel(Part):
     """How fine the mesh is, and how exact the answer must be."""
 
@@ -253,6 +326,10 @@ class Case(Part):
     """What closes the ring: form, material, thickness."""
     mesh: MeshLevel = MeshLevel()
     """How fine the mesh is, and how exact the answer must be."""
+    flaws: Annotated[tuple[Flaw, ...], Field(max_length=20)] = ()
+    """Disbonds: which bond, which face, where, how long."""
+    process: Process = Process()
+    """What making the joint did to it: voids, filler, tolerances."""
     knock_downs: Annotated[tuple[KnockDown, ...], Field(max_length=50)] = ()
     """Factors on the strengths of adhesive, wall, ring and head, each with its evidence."""
     materials: dict[Name, Card] = Field(default={}, validate_default=True)

@@ -67,6 +67,8 @@ def check(case: Case) -> None:
     _check_ring(case)
     _check_head(case)
     _check_knock_downs(case)
+    _check_flaws(case)
+    _check_process(case)
 
 
 def _check_duty(case: Case) -> None:
@@ -75,6 +77,8 @@ def _check_duty(case: Case) -> None:
         refuse(case, "duty", "", "depth: 3000 m, or pressure: 30.6 MPa", "has no depth or pressure")
     if duty.depth is not None and duty.pressure is not None:
         refuse(case, "duty.pressure", "", "one of the two", "stands beside a depth")
+    if duty.dives is not None and duty.dive_list:
+        refuse(case, "duty.dive_list", "", "one of the two", "stands beside dives")
 
 
 def _check_materials(case: Case) -> None:
@@ -251,6 +255,38 @@ def _check_knock_downs(case: Case) -> None:
     for i, knock_down in enumerate(case.knock_downs):
         if knock_down.on == "head" and case.head.form == "none":
             refuse(case, f"knock_downs[{i}].on", "head", "adhesive, wall, ring", "there is no head")
+
+
+def _check_flaws(case: Case) -> None:
+    bonds = BONDS[case.joint.form]
+    for i, flaw in enumerate(case.flaws):
+        field = f"flaws[{i}]"
+        if flaw.bond not in bonds:
+            form = case.joint.form
+            refuse(case, f"{field}.bond", flaw.bond, ", ".join(bonds), f"is no bond of form {form}")
+        for j, other in enumerate(case.flaws[:i]):
+            apart = (
+                flaw.start > other.start + other.length or other.start > flaw.start + flaw.length
+            )
+            if flaw.bond == other.bond and not apart:
+                refuse(case, field, "", "flaws of a bond that lie apart", f"meets flaws[{j}]")
+
+
+def _check_process(case: Case) -> None:
+    process, joint = case.process, case.joint
+    thinnest = min(getattr(joint.bond_thickness, name) for name in BONDS[joint.form])
+    laps = [joint.bond_thickness.inner, joint.bond_thickness.outer]
+    for name, gaps in (("bond_thickness_tolerance", [thinnest]), ("ring_offset", laps)):
+        given, gap = getattr(process, name), min((g for g in gaps if g is not None), default=None)
+        if given and gap is not None and given > 0.9 * gap:
+            refuse(case, f"process.{name}", "", f"up to {_mm(0.9 * gap)}", "closes a bond")
+    if process.filler is not None:
+        shares = [one.share for one in process.filler.tested]
+        if any(b <= a for a, b in zip(shares[:-1], shares[1:], strict=True)):
+            refuse(case, "process.filler.tested", "", "by rising share", "is out of order")
+        if not shares[0] <= process.filler.share <= shares[-1]:
+            tested = f"between {100 * shares[0]:g} % and {100 * shares[-1]:g} %, as tested"
+            refuse(case, "process.filler.share", "", tested, "was not tested")
 
 
 def _mm(length: float) -> str:

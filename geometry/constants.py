@@ -107,8 +107,22 @@ class Slope(Value):
     """The slope, a plain number such as 0.3."""
 
 
+class Loss(Value):
+    """Share of a strength that is lost."""
+
+    value: Annotated[float, Field(strict=True, ge=0, le=0.5)]
+    """The share, a plain number such as 0.08."""
+
+
+class Growth(Value):
+    """A growth per dive, mm."""
+
+    value: Annotated[float, Quantity("length", "1e-9 mm", "1000 mm", "0.01 mm")]
+    """The growth with its unit, such as 0.01 mm."""
+
+
 class Failure(Part):
-    """What failure criteria ask of a card beside its strengths."""
+    """What failure criteria and life ask of a card beside its strengths."""
 
     shear_strain_ultimate: Strain | None = None
     """Engineering shear strain at which a ply reaches S12, such as 2 %."""
@@ -120,6 +134,16 @@ class Failure(Part):
     """Slope of Puck's failure curve along the fibre, compression side, such as 0.30."""
     characteristic_length: Length | None = None
     """Length along a bond over which an adhesive's stresses are averaged, such as 1 mm."""
+    mode_exponent: Exponent | None = None
+    """Exponent of the mixed-mode limit GIc + (GIIc - GIc) (GII/G)^exponent, such as 2."""
+    growth_rate: Growth | None = None
+    """Growth of a disbond per dive at a range of 1 kJ/m^2, such as 0.01 mm."""
+    growth_exponent: Exponent | None = None
+    """Exponent m of the growth per dive, rate x (range of G over 1 kJ/m^2)^m, such as 4."""
+    growth_threshold: Toughness | None = None
+    """Range of energy release rate below which a disbond does not grow, such as 0.1 kJ/m^2."""
+    life_loss: Loss | None = None
+    """Share of the strength lost for each tenfold number of dives, such as 0.08."""
 
 
 class Density(Value):

@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 
 # fields, and fields of sections, that neither the drawn section nor its mesh shows
 UNDRAWN: Mapping[str, set[str] | bool] = {
-    **dict.fromkeys(("title", "note", "duty", "knock_downs", "materials"), True),
-    "wall": {"waviness", "voids"},
+    **dict.fromkeys(
+        ("title", "note", "duty", "knock_downs", "materials", "flaws", "process"), True
+    ),
+    "wall": {"waviness", "voids", "out_of_roundness"},
     "joint": {"surface"},
     "mesh": {"target"},
 }

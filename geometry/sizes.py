@@ -55,7 +55,7 @@ class Grading:
 
     bond_corner: float = 0.02
     metal_corner: float = 0.002
-    growth: float = 0.5
+    growth: float = 0.4
     open_edge: float = 0.3
     through_bond: int = 4
     along_bond: int = 8

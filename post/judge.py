@@ -62,6 +62,8 @@ class Finding:
     layer, strength, source, runner_up : str
     why : str
         Why it is not judged; empty where it is.
+    floor : float
+        Least numerical error, of the pressure: 0 for a formula that needs no mesh.
     """
 
     part: str
@@ -75,6 +77,7 @@ class Finding:
     source: str
     runner_up: str = ""
     why: str = ""
+    floor: float = 0.0
 
 
 def find(answer: Answer, strengths: Strengths) -> list[Finding]:
@@ -182,6 +185,7 @@ def _finding(
         strength=words,
         source=criterion.source,
         runner_up=_next(criterion, places, thermal, strength, order, at),
+        floor=places.floor,
     )
 
 
@@ -262,7 +266,9 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
 
     rungs = []
     for finding, other in zip(find(answer, strengths), find(companion, strengths), strict=True):
-        error = 0.0 if finding.why else two_grid_error(finding.pressure, other.pressure)
+        error = 0.0 if finding.why else two_grid_error(
+            finding.pressure, other.pressure, finding.floor
+        )
         at = math.nan if finding.why else depth(finding.pressure)
         low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0
         ratio, low = at / duty_depth, low / duty_depth

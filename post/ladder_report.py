@@ -196,7 +196,7 @@ def _factor_words(one: Any) -> str:
 
 
 def corners_table(corners: Sequence[Mapping[str, Any]]) -> Table | None:
-    """Tabulate the corners at which stress has no bound; None without any.
+    """Tabulate the corners at which stress is not judged; None without any.
 
     Parameters
     ----------
@@ -217,7 +217,7 @@ def corners_table(corners: Sequence[Mapping[str, Any]]) -> Table | None:
             one if isinstance(one, str) else f"{one:.4f}".replace("-", MINUS)
             for one in corner["exponents"]
         ]
-        ends: list[Cell] = [meets, ", ".join(powers)]
+        ends: list[Cell] = [meets, ", ".join(powers) or "bounded"]
         shown.append([f"{r:.2f}", f"{z:.2f}", *ends, f"{corner['radius']:.3g}"])
         full.append([r, z, *ends, corner["radius"]])
     return table("corners", columns, shown, (columns, full))

@@ -7,9 +7,10 @@ Formulation
     - Bond: mid-thickness, averaged over windows of the adhesive's characteristic length that
       slide along s. At mid-thickness the elastic stress is bounded; the window says how much of
       the bond must be overloaded before it fails.
-    - Wall, ring, head: integration points of every element outside the neighbourhoods of singular
-      corners (`solve.section_corners`) and points on their rims; in the wall each ply of the
-      layer's unit in its own axes.
+    - Wall, ring, head: points outside the neighbourhoods of corners
+      (`solve.section_corners`): along every outline and on the rims of the neighbourhoods, where
+      stress is largest, at places that are the same on every mesh; and the integration points of
+      every element. In the wall each ply of the layer's unit in its own axes.
     - Interlaminar: lines under the wall's bonded faces and lines that end at the wall's end face,
       averaged over windows of the averaging length (Brewer & Lagace 1988).
     A component is averaged as it is, MPa per unit load, before any criterion sees it.
@@ -25,8 +26,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.section import BondLine
+from geometry.section import BondLine, Section
 from post.bondline import bond_stress, stations
+from post.numerical_error import MEAN_FLOOR, POINT_FLOOR
 from solve.answer import LOADS, Answer
 from solve.elements import kinematics, quadrature, reference_basis
 from solve.laminate import ply_stresses
@@ -36,7 +38,8 @@ from solve.stress import element_stress, strain_from_gradients, stress_at
 Floats = NDArray[np.float64]
 
 POINTS_DEGREE = 2  # integration points of this degree: six in a triangle
-RIM = 96  # points around the neighbourhood of a corner
+RIM = 24  # points on the rim of a corner's neighbourhood, in each of its wedges
+ALONG = 64  # steps along an edge of a face
 DEPTHS = 24  # lines through the wall that end at its end face
 
 
@@ -55,6 +58,8 @@ class Places:
         Ply angle, degrees; NaN where there is none.
     s : (n,) array
         Distance along the bond, mm; NaN where there is none.
+    floor : float
+        Least numerical error of what is found there, as a share of it.
     """
 
     unit: dict[str, Floats]
@@ -63,6 +68,7 @@ class Places:
     layer: NDArray[np.str_]
     angle: Floats
     s: Floats
+    floor: float = POINT_FLOOR
 
     @property
     def count(self) -> int:
@@ -99,7 +105,7 @@ def bond_places(answer: Answer, bond: BondLine, window: float) -> tuple[Places, 
 
     def averaged(unit: dict[str, Floats], rows: int) -> Places:
         means = {load: _windows(s, values[:rows], starts, window) for load, values in unit.items()}
-        return Places(means, r, z, blank, none, middle)
+        return Places(means, r, z, blank, none, middle, MEAN_FLOOR)
 
     return averaged(traction, 3), averaged(stress, 6)
 
@@ -133,10 +139,11 @@ def _windows(s: Floats, values: Floats, starts: Floats, window: float) -> Floats
 def _points(
     answer: Answer, regions: list[int], corners: list[SectionCorner]
 ) -> tuple[dict[str, Floats], Floats, Floats, NDArray[np.int64]]:
-    """Collect unit strains of regions at integration points outside the corners, and around them.
+    """Collect unit strains of regions at integration points and fixed points, outside the corners.
 
-    Stress grows towards a singular corner, so what counts is how large it is at the rim of the
-    neighbourhood: points on the rim, the same on every mesh, are added.
+    Stress is largest along an outline (a groove's radius, a head's seat) or, growing towards a
+    corner, at the rim of its neighbourhood. Integration points only come near these
+    places, on each mesh differently, so points that are the same on every mesh are added.
     """
     mesh, space = answer.mesh, answer.space
     members = np.flatnonzero(np.isin(mesh.region, regions))
@@ -156,7 +163,8 @@ def _points(
     rim = _rim(corners)
     for number in regions:
         name = mesh.regions[number]
-        unit = stress_at(answer, rim, [name])
+        fixed = np.concatenate([rim, _outline(answer.section, name, corners)], axis=1)
+        unit = stress_at(answer, fixed, [name])
         inside = np.isfinite(unit["pressure"]).all(axis=0)
         material = answer.materials[name]
         for load, stress in unit.items():
@@ -164,27 +172,35 @@ def _points(
             if load == "temperature":
                 strain += material.cte[:, None]
             strains[load] = np.concatenate([strains[load], strain], axis=1)
-        radius = np.concatenate([radius, rim[0, inside]])
-        height = np.concatenate([height, rim[1, inside]])
+        radius = np.concatenate([radius, fixed[0, inside]])
+        height = np.concatenate([height, fixed[1, inside]])
         region = np.concatenate([region, np.full(inside.sum(), number)])
     return strains, radius, height, region
 
 
 def _rim(corners: list[SectionCorner]) -> Floats:
-    """Points around the neighbourhoods of singular corners, (2, n)."""
-    turn = np.linspace(0, 2 * np.pi, RIM, endpoint=False)
-    circle = np.stack([np.cos(turn), np.sin(turn)]) * (1 + 1e-9)
-    around = [
-        np.asarray(corner.point)[:, None] + corner.radius * circle
-        for corner in corners
-        if corner.singular
-    ]
-    points = np.concatenate([np.zeros((2, 0)), *around], axis=1)
+    """Points on the rims of the corners' neighbourhoods, (2, n)."""
+    around = [np.zeros((2, 0))]
+    for corner in corners:
+        for wedge in corner.wedges:
+            turn = np.radians(np.linspace(wedge.start, wedge.end, RIM))
+            circle = np.stack([np.cos(turn), np.sin(turn)]) * (1 + 1e-9)
+            around.append(np.asarray(corner.point)[:, None] + corner.radius * circle)
+    points = np.concatenate(around, axis=1)
+    return points[:, outside_corners(corners, points) & (points[0] > 0)]
+
+
+def _outline(section: Section, region: str, corners: list[SectionCorner]) -> Floats:
+    """Points along the edges of a region's faces, denser towards their ends, (2, n)."""
+    steps = (1 - np.cos(np.linspace(0, np.pi, ALONG + 1))) / 2
+    edges = {abs(i) - 1 for face in section.faces if face.region == region for i in face.loop}
+    along = [section.edge_points(section.edges[edge], steps).T for edge in sorted(edges)]
+    points = np.concatenate(along, axis=1)
     return points[:, outside_corners(corners, points) & (points[0] > 0)]
 
 
 def solid_places(answer: Answer, part: str, corners: list[SectionCorner]) -> Places:
-    """Stress at the integration points of ring or head.
+    """Stress in ring or head.
 
     Parameters
     ----------
@@ -210,7 +226,7 @@ def solid_places(answer: Answer, part: str, corners: list[SectionCorner]) -> Pla
 
 
 def ply_places(answer: Answer, corners: list[SectionCorner]) -> Iterator[tuple[str, Places]]:
-    """Give the stress of every ply at the integration points of its layer, by ply card.
+    """Give the stress of every ply in its layer, by ply card.
 
     Yields
     ------
@@ -292,7 +308,7 @@ def interlaminar_places(answer: Answer, depth: float, window: float) -> Places:
         }
         r, z = (np.interp(starts + window / 2, s, x) for x in line)
         none = np.full(len(starts), np.nan)
-        parts.append(Places(means, r, z, np.full(len(starts), ""), none, none))
+        parts.append(Places(means, r, z, np.full(len(starts), ""), none, none, MEAN_FLOOR))
     return _joined(parts)
 
 
@@ -304,4 +320,5 @@ def _joined(parts: list[Places]) -> Places:
         np.concatenate([p.layer for p in parts]),
         np.concatenate([p.angle for p in parts]),
         np.concatenate([p.s for p in parts]),
+        parts[0].floor,
     )

@@ -7,7 +7,7 @@ Formulation
     Statistics at mid-thickness: mean along the bond, means over the first and last bond
     thickness, largest and smallest value with their place. The error of each comes from its
     movement from a companion on a mesh of twice the element size (`post.numerical_error`), and is
-    at least `FLOOR` of the largest statistic of that stress in that bond under that load.
+    at least `MEAN_FLOOR` of the largest statistic of that stress in that bond under that load.
     Load transfer: the axial force that ring and adhesive put on the wall, bond by bond, from the
     wall's own nodal forces (exact to the solver's rounding), against p * pi * R^2.
 Units
@@ -25,7 +25,7 @@ from geometry.section import BondLine
 from post.bondline import STRESSES, bond_stress, duty_factors, line_mean, stations
 from post.ladder import Rung
 from post.ladder_table import rungs_to_json, verdict_to_json
-from post.numerical_error import two_grid_error
+from post.numerical_error import MEAN_FLOOR, two_grid_error
 from post.strengths import Strengths
 from post.verdict import overall
 from solve.answer import Answer
@@ -39,7 +39,6 @@ LOADS = {
     "duty": ("pressure", "temperature"),
 }
 Headline = dict[str, Any]
-FLOOR = 1e-3
 
 
 def headlines(answer: Answer, companion: Answer) -> list[Headline]:
@@ -74,7 +73,7 @@ def headlines(answer: Answer, companion: Answer) -> list[Headline]:
                     "load": load,
                     "value": value,
                     "unit": "MPa",
-                    "error": max(error, FLOOR * largest[stress, load]),
+                    "error": max(error, MEAN_FLOOR * largest[stress, load]),
                     "at_s_mm": place,
                 }
             )
@@ -110,7 +109,7 @@ def _statistics(
 
 
 def judgement(answer: Answer, rungs: list[Rung], strengths: Strengths) -> dict[str, Any]:
-    """Put ladder, verdict, strengths and singular corners as plain data.
+    """Put ladder, verdict, strengths and corners as plain data.
 
     Parameters
     ----------
@@ -133,11 +132,10 @@ def judgement(answer: Answer, rungs: list[Rung], strengths: Strengths) -> dict[s
             {
                 "point": list(corner.point),
                 "words": corner.words,
-                "exponents": [exponent.stress for exponent in corner.unbounded],
+                "exponents": [exponent.stress for exponent in corner.driven],
                 "radius": corner.radius,
             }
             for corner in corners
-            if corner.singular
         ],
     }
 

@@ -9,7 +9,9 @@ Formulation
     of one material, or a straight interface, is no corner. The others go to `solve.corners`.
     Antiplane exponents count only where something in the section drives u_theta.
 Neighbourhood
-    Inside it stress is taken as that of the corner and not judged point by point. Its radius is
+    Inside it stress is taken as that of the corner and not judged point by point. A corner with
+    bounded stress has one too: there stress goes as a broken power of the distance, so that at
+    the point itself meshes are slow to resolve it. The neighbourhood's radius is
     a convention, stated with every result: half the thickness of the nearest bond, as beyond that
     the other face of the bond rules; at a corner of metal a tenth of the ring's seat for the
     head (of its end face without a head).
@@ -83,8 +85,7 @@ class SectionCorner:
     twists : bool
         Whether something in the section drives u_theta, so that antiplane exponents count.
     radius : float
-        Of the neighbourhood in which stress is not judged point by point, mm; for a singular
-        corner only.
+        Of the neighbourhood in which stress is not judged point by point, mm.
     """
 
     point: tuple[float, float]
@@ -95,11 +96,14 @@ class SectionCorner:
     radius: float
 
     @property
+    def driven(self) -> tuple[Exponent, ...]:
+        """Exponents that something in the section drives, the strongest first."""
+        return tuple(e for e in self.exponents if self.twists or e.kind != "antiplane")
+
+    @property
     def unbounded(self) -> tuple[Exponent, ...]:
         """Exponents with which stress grows without bound, the strongest first."""
-        return tuple(
-            e for e in self.exponents if e.singular and (self.twists or e.kind != "antiplane")
-        )
+        return tuple(e for e in self.driven if e.singular)
 
     @property
     def singular(self) -> bool:
@@ -163,7 +167,7 @@ def section_corners(
 
 
 def outside_corners(corners: Sequence[SectionCorner], points: Floats) -> NDArray[np.bool_]:
-    """Say which points lie in no neighbourhood of a singular corner.
+    """Say which points lie in no neighbourhood of a corner.
 
     Parameters
     ----------
@@ -176,9 +180,8 @@ def outside_corners(corners: Sequence[SectionCorner], points: Floats) -> NDArray
     """
     outside = np.ones(points.shape[1], bool)
     for corner in corners:
-        if corner.singular:
-            r, z = corner.point
-            outside &= np.hypot(points[0] - r, points[1] - z) > corner.radius
+        r, z = corner.point
+        outside &= np.hypot(points[0] - r, points[1] - z) > corner.radius
     return outside
 
 
