@@ -11,11 +11,13 @@ from __future__ import annotations
 from solve.check import Check
 from solve.joint_checks import joint_checks
 from solve.laminate_checks import laminate_checks
+from solve.micromechanics_checks import micromechanics_checks
+from solve.shell_buckling_checks import shell_buckling_checks
 from solve.tube_checks import tube_checks
 
 __all__ = ["Check", "closed_form_checks"]
 
 
 def closed_form_checks() -> list[Check]:
-    """Thick walls and tubes, laminates, shell junctions and bonded laps, in that order."""
-    return [*tube_checks(), *laminate_checks(), *joint_checks()]
+    """Thick walls and tubes, laminates, shell junctions, bonded laps, buckling, in that order."""
+    return [*tube_checks(), *laminate_checks(), *joint_checks(), *shell_buckling_checks()]
