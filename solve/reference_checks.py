@@ -19,5 +19,11 @@ __all__ = ["Check", "closed_form_checks"]
 
 
 def closed_form_checks() -> list[Check]:
-    """Thick walls and tubes, laminates, shell junctions, bonded laps, buckling, in that order."""
-    return [*tube_checks(), *laminate_checks(), *joint_checks(), *shell_buckling_checks()]
+    """Thick walls, laminates, voids and particles, shell junctions, bonded laps, buckling."""
+    return [
+        *tube_checks(),
+        *laminate_checks(),
+        *micromechanics_checks(),
+        *joint_checks(),
+        *shell_buckling_checks(),
+    ]
