@@ -274,6 +274,12 @@ def _check_flaws(case: Case) -> None:
 
 def _check_process(case: Case) -> None:
     process, joint = case.process, case.joint
+    if case.materials[joint.adhesive].symmetry != "isotropic":
+        for name in ("adhesive_voids", "filler"):
+            if getattr(process, name):
+                allowed = "an isotropic card, as voids and filler need it"
+                reason = f"has {name} and directions of its own"
+                refuse(case, "joint.adhesive", joint.adhesive, allowed, reason)
     thinnest = min(getattr(joint.bond_thickness, name) for name in BONDS[joint.form])
     laps = [joint.bond_thickness.inner, joint.bond_thickness.outer]
     for name, gaps in (("bond_thickness_tolerance", [thinnest]), ("ring_offset", laps)):

@@ -1,8 +1,8 @@
 """What of a case a mesh and a solution depend on.
 
-Unit solutions know the drawn section and the elastic part of the cards alone: not the depth, not
-a strength, a toughness, a density or a knock-down, not even where a constant comes from. What
-differs in none of the texts below needs no new mesh, and no new solve.
+Unit solutions know the drawn section, the elastic part of the cards and what voids and filler make
+of it alone: not the depth, not a strength, a toughness, a density or a knock-down, not even where
+a constant comes from. What differs in none of the texts below needs no new mesh, and no new solve.
 """
 
 from __future__ import annotations
@@ -36,4 +36,8 @@ def solved_part(case: Case) -> str:
     """Write out what the unit solutions of a case depend on; the same text, the same solution."""
     cards = {name: case.materials[name] for _, name in used_materials(dict(case))}
     elastic = {n: [*card.constants().items(), *card.cte()] for n, card in sorted(cards.items())}
-    return meshed_part(case) + json.dumps(elastic)
+    filler = case.process.filler
+    made = [case.process.adhesive_voids or 0, case.wall.voids or 0]
+    if filler is not None and filler.share:
+        made += [filler.share, filler.modulus, filler.poisson, filler.cte]
+    return meshed_part(case) + json.dumps([elastic, made])

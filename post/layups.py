@@ -32,6 +32,7 @@ from post.ladder import Rung
 from post.strengths import strengths
 from post.verdict import Verdict, has_number, is_unconverged, overall
 from solve.answer import solve_twice
+from solve.as_made import wall_cards
 from solve.laminate import engineering_constants, layer_material
 
 AS_IN_CASE = "as in the case"
@@ -149,7 +150,7 @@ def stiffness(case: Case) -> tuple[float, float]:
     layers = lay_up(case.wall)
     plies = tuple(ply for layer in layers for ply in layer.plies * layer.repeats)
     constants = engineering_constants(
-        layer_material(replace(layers[0], plies=plies, repeats=1), case.materials)
+        layer_material(replace(layers[0], plies=plies, repeats=1), wall_cards(case))
     )
     return constants["E_z"], constants["E_t"]
 

@@ -30,6 +30,7 @@ from geometry.section import BondLine, Section
 from post.bondline import bond_stress, stations
 from post.numerical_error import MEAN_FLOOR, POINT_FLOOR
 from solve.answer import LOADS, Answer
+from solve.as_made import wall_cards
 from solve.elements import kinematics, quadrature, reference_basis
 from solve.laminate import ply_stresses
 from solve.section_corners import SectionCorner, outside_corners
@@ -241,7 +242,7 @@ def ply_places(answer: Answer, corners: list[SectionCorner]) -> Iterator[tuple[s
         strains, r, z, _ = _points(answer, [number], corners)
         stresses = {
             load: ply_stresses(
-                layer, answer.case.materials, strain, 1.0 if load == "temperature" else 0.0
+                layer, wall_cards(answer.case), strain, 1.0 if load == "temperature" else 0.0
             )
             for load, strain in strains.items()
         }

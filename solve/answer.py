@@ -27,6 +27,7 @@ from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh
 from geometry.section import Section
+from solve.as_made import adhesive_card, wall_cards
 from solve.elasticity import (
     System,
     assemble,
@@ -94,11 +95,14 @@ class Answer:
 
 
 def region_materials(case: Case, section: Section) -> dict[str, Material]:
-    """Material of each region: smeared layers of the wall, cards elsewhere."""
+    """Material of each region: smeared layers of the wall, cards elsewhere, all as made."""
+    plies, adhesive = wall_cards(case), adhesive_card(case)
     return {
-        name: layer_material(section.layers[region.material], case.materials)
+        name: layer_material(section.layers[region.material], plies)
         if region.part == "wall"
-        else ply_material(case.materials[region.material], 0.0)
+        else ply_material(
+            adhesive if region.part == "adhesive" else case.materials[region.material], 0.0
+        )
         for name, region in section.regions.items()
     }
 

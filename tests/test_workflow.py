@@ -126,6 +126,7 @@ def test_a_touched_case_reruns_nothing(built):
         ("GIc: 0.9", "GIc: 0.8", CHECK | TABLES),
         ("density: 1250", "density: 1300", CHECK | TABLES),
         ("waviness: 1 deg", "waviness: 2 deg", CHECK | TABLES),
+        ("voids: 1 %", "voids: 2 %", CHECK | SOLVE),
         ("E: 2.8 GPa", "E: 2.9 GPa", CHECK | SOLVE),
         ("cte: 60e-6", "cte: 61e-6", CHECK | SOLVE),
         ("end: 1.0 mm", "end: 1.1 mm", CHECK | MESH),

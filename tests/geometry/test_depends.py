@@ -33,13 +33,24 @@ def paste(tree: Tree) -> Tree:
     return dict(tree["materials"]["my-paste"])
 
 
+def filler(share: str) -> Tree:
+    return {
+        **{"share": share, "modulus": "70 GPa", "poisson": 0.2, "cte": "5e-7 /K"},
+        "density": "2200 kg/m^3",
+        "tested": [{"share": "0 %", "factor": 1.0}, {"share": "20 %", "factor": 1.1}],
+    }
+
+
 JUDGED: dict[str, Callable[[Tree], object]] = {
     "title": lambda t: t.update(title="another"),
     "depth": lambda t: t["duty"].update(depth="4000 m"),
     "knock-down": lambda t: t["knock_downs"][0].update(factor=0.5),
     "target": lambda t: t.update(mesh={"target": "3 %"}),
     "waviness": lambda t: t["wall"].update(waviness="3 deg"),
-    "voids": lambda t: t["wall"].update(voids="3 %"),
+    "no voids, said so": lambda t: t.update(process={"adhesive_voids": "0 %"}),
+    "filler of no share": lambda t: t.update(process={"filler": filler("0 %")}),
+    "tolerance": lambda t: t.update(process={"bond_thickness_tolerance": "0.2 mm"}),
+    "offset": lambda t: t.update(process={"ring_offset": "0.2 mm"}),
     "surface": lambda t: t["joint"].pop("surface"),
     "strength": lambda t: t["materials"]["my-paste"]["strengths"].update(tensile="30 MPa"),
     "toughness": lambda t: t["materials"]["my-paste"].update(toughness={"GIc": "1 kJ/m^2"}),
@@ -53,6 +64,9 @@ JUDGED: dict[str, Callable[[Tree], object]] = {
 SOLVED: dict[str, Callable[[Tree], object]] = {
     "modulus": lambda t: t["materials"]["my-paste"]["elastic"].update(E="2.9 GPa"),
     "expansion": lambda t: t["materials"]["my-paste"]["elastic"].update(cte="7e-5 /K"),
+    "voids": lambda t: t["wall"].update(voids="3 %"),
+    "voids in the adhesive": lambda t: t.update(process={"adhesive_voids": "2 %"}),
+    "filler": lambda t: t.update(process={"filler": filler("5 %")}),
 }
 MESHED: dict[str, Callable[[Tree], object]] = {
     "bond": lambda t: t["joint"]["bond_thickness"].update(end="1.1 mm"),

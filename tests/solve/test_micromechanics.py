@@ -22,6 +22,7 @@ from solve.micromechanics import (
     with_pores_along,
     with_spheres,
 )
+from solve.porous_ply import porous_compliance
 from solve.thick_wall_formulas import lame_sphere
 
 EPOXY = Solid(3000.0, 0.35, 60e-6, 1.2e-9)
@@ -140,6 +141,8 @@ def test_impossible_shares_are_refused(spheres: list[tuple[float, Solid]]) -> No
         with_spheres(EPOXY, spheres)
     with pytest.raises(ValueError, match="not in 0 to 1"):
         with_pores_along(PLY, 1.0)
+    with pytest.raises(ValueError, match="not in 0 to 1"):
+        porous_compliance(np.eye(6), -0.1)
 
 
 # --- plies ---------------------------------------------------------------------------------------
@@ -172,6 +175,20 @@ def test_a_porous_ply_lies_below_the_mean_and_stays_stable(ply: PlyConstants, f:
     solid[1, 2] = solid[2, 1] = -ply.nu23 / ply.E2
     spare = (1 - f) * np.linalg.inv(solid) - np.linalg.inv(S)
     assert np.linalg.eigvalsh(spare).min() > -1e-9 * np.abs(spare).max()
+
+
+@given(plies, st.floats(0.0, 0.3))
+def test_the_general_ply_meets_the_closed_forms(ply: PlyConstants, f: float) -> None:
+    # T. Chen, G.J. Dvorak, Y. Benveniste 1992, against Hill's tensor summed over a circle
+    def compliance(one: PlyConstants) -> np.ndarray:
+        S = np.diag([1 / one.E1, 1 / one.E2, 1 / one.E2, 1 / one.G23, 1 / one.G12, 1 / one.G12])
+        S[0, 1:3] = S[1:3, 0] = -one.nu12 / one.E1
+        S[1, 2] = S[2, 1] = -one.nu23 / one.E2
+        return S
+
+    made = porous_compliance(compliance(ply), f)
+    exact = compliance(with_pores_along(ply, f))
+    np.testing.assert_allclose(made, exact, atol=1e-10 * np.abs(exact).max(), rtol=1e-9)
 
 
 def test_pores_act_as_spheres_do_within_a_few_percent() -> None:
