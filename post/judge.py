@@ -21,18 +21,14 @@ from typing import Any
 
 import numpy as np
 
+from geometry.case import Case
 from geometry.seawater import depth_at
 from post.bondline import duty_factors
 from post.criteria import (
-    HASHIN,
     INTERLAMINAR,
-    KINKING,
-    MAXIMUM_STRESS,
     PEEL_SHEAR,
     PRINCIPAL_STRESS,
-    PUCK,
     RAGHAVA,
-    TSAI_WU,
     VON_MISES,
 )
 from post.criteria.criterion import Criterion
@@ -41,11 +37,15 @@ from post.criteria.shells import sphere_buckling_pressure
 from post.ladder import DEEPEST, Rung
 from post.numerical_error import two_grid_error
 from post.places import Places, bond_places, interlaminar_places, ply_places, solid_places
+from post.plain_wall import collapse, judged_of
 from post.strengths import Strengths
 from post.verdict import by_depth
 from solve.answer import Answer
 from solve.section_corners import section_corners
+from solve.shell_buckling import KNOCK_DOWN
 
+LoadPath = tuple[float, float | None]  # temperature change, and `whole_at` as of `find`
+COLLAPSE = "collapse with out-of-roundness"
 APART = 0.1  # of the part's extent: a runner-up lies at least so far from the first place
 
 
@@ -80,23 +80,28 @@ class Finding:
     floor: float = 0.0
 
 
-def find(answer: Answer, strengths: Strengths) -> list[Finding]:
+def find(answer: Answer, strengths: Strengths, whole_at: float | None = None) -> list[Finding]:
     """Find the least pressure of every criterion in every part.
 
     Parameters
     ----------
     answer : Answer
     strengths : Strengths
+    whole_at : float, optional
+        With this pressure, MPa, the path is not that of the pressure, but the whole stress there,
+        temperature part and all, times a growing number: `Finding.pressure` is then that number.
 
     Returns
     -------
     list of Finding
     """
-    return list(_findings(answer, strengths))
+    return list(_findings(answer, strengths, whole_at))
 
 
-def _findings(answer: Answer, strengths: Strengths) -> Iterator[Finding]:
-    change = duty_factors(answer)["temperature"]
+def _findings(
+    answer: Answer, strengths: Strengths, whole_at: float | None = None
+) -> Iterator[Finding]:
+    change: LoadPath = duty_factors(answer)["temperature"], whole_at
     corners = section_corners(answer.section, answer.materials)
     words = strengths.words
 
@@ -112,36 +117,27 @@ def _findings(answer: Answer, strengths: Strengths) -> Iterator[Finding]:
                 criterion, f"{bond.name} bond", mode, places, change, strength, words(mode)
             )
 
-    by_card = dict(ply_places(answer, corners))
-    of_wall: tuple[tuple[Criterion[Any], str], ...] = (
-        (MAXIMUM_STRESS, "maximum stress"),
-        (TSAI_WU, "Tsai-Wu"),
-        (HASHIN, "Hashin"),
-        (PUCK, "between the fibres (Puck)"),
-        (KINKING, "fibre kinking"),
-    )
-    for criterion, mode in of_wall:
-        found = [
-            _finding(
-                criterion,
-                "wall",
-                mode,
-                places,
-                change,
-                strengths.of_ply(card, mode),
-                words(mode, card),
-            )
-            for card, places in by_card.items()
-        ]
+    by_mode: dict[str, list[tuple[str, Finding]]] = {}
+    for card, places in ply_places(answer, corners):
+        for criterion, mode, strength in judged_of(strengths, card):
+            finding = _finding(criterion, "wall", mode, places, change, strength, words(mode, card))
+            by_mode.setdefault(mode, []).append((card, finding))
+    for mode, of_mode in by_mode.items():
+        cards, found = [card for card, _ in of_mode], [finding for _, finding in of_mode]
         judged = [finding for finding in found if not finding.why]
         if judged:
             yield min(judged, key=lambda finding: finding.pressure)
-        for card, finding in zip(by_card, found, strict=True):
+        for card, finding in zip(cards, found, strict=True):
             if finding.why:  # said of each ply: what is judged of another does not stand for it
                 yield replace(finding, mode=f"{mode}: {card}") if len(found) > 1 else finding
-    mode = "between the plies"
-    places = interlaminar_places(answer, strengths.averaging_length, strengths.averaging_length)
-    yield _finding(INTERLAMINAR, "wall", mode, places, change, strengths.interlaminar, words(mode))
+    if strengths.plies:
+        mode, length = "between the plies", strengths.averaging_length
+        places = interlaminar_places(answer, length, length)
+        yield _finding(
+            INTERLAMINAR, "wall", mode, places, change, strengths.interlaminar, words(mode)
+        )
+    if answer.case.wall.out_of_roundness is not None:
+        yield _out_of_round(answer.case, strengths, whole_at)
 
     for part, metal in (("ring", strengths.ring), ("head", strengths.head)):
         if part in answer.mesh.regions:
@@ -156,7 +152,7 @@ def _finding(
     part: str,
     mode: str,
     places: Places,
-    change: float,
+    change: LoadPath,
     strength: Any,
     words: str,
 ) -> Finding:
@@ -166,8 +162,8 @@ def _finding(
     )
     if strength is None:
         return blank
-    thermal = change * places.unit["temperature"]
-    least = least_multiplier(criterion, thermal, places.unit["pressure"], strength)
+    thermal, unit = _on_path(places, change)
+    least = least_multiplier(criterion, thermal, unit, strength)
     order = sorted(least, key=lambda one: one.multiplier)
     first = order[0]
     at = first.place[0]
@@ -184,15 +180,22 @@ def _finding(
         angle=float(places.angle[at]),
         strength=words,
         source=criterion.source,
-        runner_up=_next(criterion, places, thermal, strength, order, at),
+        runner_up=_next(criterion, places, (thermal, unit), strength, order, at),
         floor=places.floor,
     )
+
+
+def _on_path(places: Places, path: LoadPath) -> tuple[Any, Any]:
+    """Stress at the start of a path, and what is added of it times a growing number."""
+    change, whole_at = path
+    thermal, unit = change * places.unit["temperature"], places.unit["pressure"]
+    return (thermal, unit) if whole_at is None else (0.0 * thermal, thermal + whole_at * unit)
 
 
 def _next(
     criterion: Criterion[Any],
     places: Places,
-    thermal: Any,
+    path: tuple[Any, Any],
     strength: Any,
     order: list[Any],
     at: int,
@@ -204,13 +207,35 @@ def _next(
     away = np.hypot(places.r - places.r[at], places.z - places.z[at]) > APART * span
     if len(order) > 1 or not away.any():
         return ""
-    pressure = places.unit["pressure"][:, away]
-    other = least_multiplier(criterion, thermal[:, away], pressure, strength)[0]
+    thermal, unit = path
+    other = least_multiplier(criterion, thermal[:, away], unit[:, away], strength)[0]
     if not math.isfinite(other.multiplier):
         return ""
     there = np.flatnonzero(away)[other.place[0]]
     where = f"r = {places.r[there]:.1f} mm, z = {places.z[there]:.1f} mm"
     return f"{other.multiplier:.1f} MPa at {where}"
+
+
+def _out_of_round(case: Case, strengths: Strengths, whole_at: float | None) -> Finding:
+    """Collapse of the plain wall, bent by its deviation from the round.
+
+    Bending grows faster than the pressure, so the number with `whole_at` is one of pressures.
+    """
+    found = collapse(case, strengths)
+    mode = f"{COLLAPSE}: {found.mode}" if found.pressure >= 0 else COLLAPSE
+    return Finding(
+        "wall",
+        mode,
+        found.pressure / (whole_at or 1.0),
+        math.nan,
+        math.nan,
+        "",
+        math.nan,
+        f"strengths of the wall; {case.wall.out_of_roundness:g} mm out of round, bending grown "
+        f"towards {KNOCK_DOWN:g} of the shell's buckling pressure",
+        "Timoshenko & Gere 1961, art. 7.5 (value from memory), in a layered wall",
+        why="" if found.pressure >= 0 else found.mode,
+    )
 
 
 def _sphere(answer: Answer, strengths: Strengths) -> Finding:
@@ -266,8 +291,8 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
 
     rungs = []
     for finding, other in zip(find(answer, strengths), find(companion, strengths), strict=True):
-        error = 0.0 if finding.why else two_grid_error(
-            finding.pressure, other.pressure, finding.floor
+        error = (
+            0.0 if finding.why else two_grid_error(finding.pressure, other.pressure, finding.floor)
         )
         at = math.nan if finding.why else depth(finding.pressure)
         low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0

@@ -101,16 +101,12 @@ def ply_strengths(case: Case, card: Card) -> PlyStrengths:
     ----------
     case : Case
     card : Card
-        Of a ply; of a wall of another kind nothing is judged.
+        Of kind ply.
 
     Returns
     -------
     PlyStrengths
     """
-    if card.kind != "ply":
-        why = f"not judged: card {card.name} is of kind {card.kind}, not a ply"
-        words = dict.fromkeys([*PLY_MODES, *TOLD], why)
-        return PlyStrengths(None, None, None, None, words, ())
     stated = stated_factors(case, "wall")
     between = (voids_factor(case), *stated)
     s = _strengths(card, stated, between)

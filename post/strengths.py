@@ -47,15 +47,18 @@ class Strengths:
         Along a bond, mm.
     plies : mapping of str to PlyStrengths
         By card.
+    wall : mapping of str to YieldStrength or None
+        Of the wall's cards that are no plies.
     interlaminar : InterlaminarStrength or None
-        The least of all plies' strengths.
+        The least of all plies' strengths; None too in a wall without plies.
     averaging_length : float
         Between plies, mm.
     ring, head : YieldStrength or None
     sphere_knock_down : (float, str)
         On the buckling pressure of a perfect sphere, and its evidence.
     texts : mapping
-        By mode and, for ``yield``, part: the strengths in words, or why it is not judged.
+        By mode and, for ``yield``, part or card of the wall: the strengths in words, or why it is
+        not judged.
     used : tuple of Used
         Every number, for the report.
     """
@@ -65,6 +68,7 @@ class Strengths:
     tensile: TensileStrength | None
     characteristic_length: float
     plies: Mapping[str, PlyStrengths]
+    wall: Mapping[str, YieldStrength | None]
     interlaminar: InterlaminarStrength | None
     averaging_length: float
     ring: YieldStrength | None
@@ -94,7 +98,7 @@ class Strengths:
             ``peel and shear``, ``yield of the adhesive``, ``largest tension``, ``yield``, or a
             key of `PLY_MODES`.
         of : str
-            Card of a ply; ``ring`` or ``head`` of ``yield``.
+            Card of a ply; ``ring``, ``head`` or a card of the wall of ``yield``.
         """
         return self.plies[of].words[mode] if of in self.plies else self.texts[mode, of]
 
@@ -129,12 +133,24 @@ def strengths(case: Case) -> Strengths:
     used += [pull, shear, tension, compression, length]
 
     names = dict.fromkeys(block.ply for block in case.wall.layup)
-    plies = {name: ply_strengths(case, case.materials[name]) for name in names}
+    plies = {
+        name: ply_strengths(case, case.materials[name])
+        for name in names
+        if case.materials[name].kind == "ply"
+    }
     used += [one for each in plies.values() for one in each.used]
     interlaminar, texts["between the plies", ""] = _weakest(plies)
     averaging = _averaging_length(case)
-    used.append(averaging)
+    if plies:
+        used.append(averaging)
 
+    solid: dict[str, YieldStrength | None] = {}
+    for name in names:
+        if name not in plies:
+            factors = stated_factors(case, "wall")
+            yields = strength_of(case.materials[name], "wall", "yield", "tensile", factors=factors)
+            solid[name], texts["yield", name] = made_of(YieldStrength, yields)
+            used.append(yields)
     metals: dict[str, YieldStrength | None] = {}
     for part, material in (("ring", case.ring.material), ("head", case.head.material)):
         found: Found = "there is no head"
@@ -149,6 +165,7 @@ def strengths(case: Case) -> Strengths:
         tensile=tensile,
         characteristic_length=length.value,
         plies=plies,
+        wall=solid,
         interlaminar=interlaminar,
         averaging_length=averaging.value,
         ring=metals["ring"],
@@ -179,7 +196,9 @@ def _characteristic_length(case: Case, paste: Card) -> Used:
 
 
 def _averaging_length(case: Case) -> Used:
-    thinnest = min(block.thickness for block in case.wall.layup)
+    blocks = case.wall.layup
+    plies = [b.thickness for b in blocks if case.materials[b.ply].kind == "ply"]
+    thinnest = min(plies or [b.thickness for b in blocks])
     source = f"assumed, {PLIES_AVERAGED:g} times the thinnest ply"
     length = PLIES_AVERAGED * thinnest
     return Used("wall", "", "averaging length between plies", length, "mm", ASSUMED, source)
@@ -187,6 +206,8 @@ def _averaging_length(case: Case) -> Used:
 
 def _weakest(plies: Mapping[str, PlyStrengths]) -> tuple[InterlaminarStrength | None, str]:
     """Least strengths between the plies of a wall, and their words; None if one is missing."""
+    if not plies:
+        return None, "not judged: the wall has no plies"
     found: dict[str, list[Used]] = {"ZT": [], "S13": []}
     for each in plies.values():
         if each.interlaminar is None:

@@ -18,6 +18,7 @@ from post.criteria.von_mises import YieldStrength
 from post.judge import Finding, _verdict, find, judge
 from post.ladder import Rung
 from post.places import bond_places, solid_places
+from post.plain_wall import collapse
 from post.strengths import Strengths, strengths
 from solve.answer import Answer, solve
 from solve.section_corners import section_corners
@@ -290,6 +291,53 @@ def test_a_ply_without_strengths_is_told_beside_the_others() -> None:
     known = [one for one in find(answer, used) if one.mode == "fibre kinking"]
     assert len(known) == 1
     assert known[0].pressure <= kinking[0].pressure
+
+
+def test_a_wall_of_metal_yields_where_the_stress_says() -> None:
+    # von Mises 1913 at the place that the rung names; away from the ends Lame 1852 is nearby.
+    blocks = [{"ply": "titanium-6al-4v", "thickness": "10 mm", "angles": [30], "repeats": 1}]
+    case = joint_case("butt", wall__layup=blocks)
+    answer = solve(case, mesh_section(draw_section(case), -1), 2)
+    rungs = judge(answer, answer, strengths(case), TARGET)
+    of_wall = {rung.mode: rung for rung in rungs if rung.part == "wall"}
+    assert set(of_wall) == {"yield"}  # nothing of plies, and nothing between them
+    rung = of_wall["yield"]
+    regions = [n for n, region in answer.section.regions.items() if region.part == "wall"]
+    unit = stress_at(answer, np.array([[rung.r], [rung.z]]), regions)
+    factors = duty_factors(with_duty((answer, answer), depth=None, pressure=rung.pressure)[0])
+    rr, tt, zz, tz, rz, rt = sum(factors[load] * unit[load][:, 0] for load in factors)
+    direct = ((rr - tt) ** 2 + (tt - zz) ** 2 + (zz - rr) ** 2) / 2
+    assert np.sqrt(direct + 3 * (tz**2 + rz**2 + rt**2)) == pytest.approx(827, rel=1e-6)
+    b, a = 160.0, 150.0  # at the bore of a closed tube: sqrt(3) p b^2 / (b^2 - a^2)
+    assert 0.5 < rung.pressure / (827 * (b**2 - a**2) / (np.sqrt(3) * b**2)) <= 1
+
+
+def test_a_mixed_wall_is_judged_by_what_it_is_made_of() -> None:
+    blocks = [{"ply": "carbon-epoxy-im", "thickness": "0.19 mm", "angles": [90, 0], "repeats": 20},
+              {"ply": "titanium-6al-4v", "thickness": "2 mm", "angles": [0]}]  # fmt: skip
+    case = joint_case("butt", wall__layup=blocks)
+    answer = solve(case, mesh_section(draw_section(case), -1), 2)
+    used = without(strengths(case), "puck", "kink")
+    modes = {one.mode.partition(":")[0]: one for one in find(answer, used) if one.part == "wall"}
+    assert {"yield", "Tsai-Wu", "between the plies"} <= set(modes)
+    assert modes["yield"].layer == "wall-2"
+    assert modes["Tsai-Wu"].layer == "wall-1"
+
+
+def test_out_of_roundness_is_a_rung_of_the_whole_wall(pair: Pair) -> None:
+    wall = pair[0].case.wall
+    changed = {w: with_case(pair, wall=wall.model_copy(update={"out_of_roundness": w}))
+               for w in (0.2, 2.0)}  # fmt: skip
+    name = ("wall", "collapse with out-of-roundness")
+    assert name not in ladder(pair, plies=True)
+    found = {w: ladder(cases, plies=True)[name] for w, cases in changed.items()}
+    for w, rung in found.items():
+        limit = collapse(changed[w][0].case, strengths(changed[w][0].case))
+        assert (rung.pressure, rung.error) == (limit.pressure, 0.0)
+        assert rung.mode == f"{name[1]}: {limit.mode}"
+        assert f"{w:g} mm out of round" in rung.strength
+        assert math.isnan(rung.r)
+    assert found[2.0].pressure < found[0.2].pressure
 
 
 def test_failing_on_cooling_alone_is_said(pair: Pair) -> None:

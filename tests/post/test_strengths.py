@@ -352,13 +352,30 @@ def test_a_metal_without_yield_and_a_case_without_head() -> None:
     assert found.words("yield", "head") == "not judged: there is no head"
 
 
-def test_a_wall_of_metal_is_no_ply() -> None:
-    found = strengths(case_with(lambda t: t["wall"]["layup"][0].update(ply="titanium-6al-4v")))
-    for mode in PLY_MODES:
-        assert found.of_ply("titanium-6al-4v", mode) is None
-        assert "is of kind metal, not a ply" in found.words(mode, "titanium-6al-4v")
+def test_a_wall_of_metal_is_no_ply_and_yields() -> None:
+    # MIL-HDBK-5J: 827 MPa, A basis; the wall's own knock-down applies.
+    wet = {"on": "wall", "factor": 0.9, "reason": "invented"}
+    found = strengths(
+        case_with(
+            lambda t: t["wall"]["layup"][0].update(ply="titanium-6al-4v"),
+            lambda t: t.update(knock_downs=[wet]),
+        )
+    )
+    assert found.plies == {}
     assert found.interlaminar is None
-    assert "is of kind metal, not a ply" in found.words("between the plies")
+    assert found.words("between the plies") == "not judged: the wall has no plies"
+    yields = found.wall["titanium-6al-4v"]
+    assert yields is not None
+    assert yields.tension == pytest.approx(0.9 * 827, rel=1e-12)
+    assert "yield 744 MPa = 827 x 0.9 (invented" in found.words("yield", "titanium-6al-4v")
+    assert used(found, "wall", "yield").card == "titanium-6al-4v"
+
+
+def test_a_wall_of_plastic_takes_its_tensile_strength() -> None:
+    found = strengths(case_with(lambda t: t["wall"]["layup"][0].update(ply="acrylic")))
+    yields = found.wall["acrylic"]
+    assert yields is not None
+    assert yields.tension == 62  # a minimum counts in full
 
 
 def test_the_weakest_of_two_plies_decides_between_them() -> None:
