@@ -29,6 +29,7 @@ from post.criteria import (
     PEEL_SHEAR,
     PRINCIPAL_STRESS,
     RAGHAVA,
+    VOID_CRUSHING,
     VON_MISES,
 )
 from post.criteria.criterion import Criterion
@@ -112,6 +113,8 @@ def _findings(
             (RAGHAVA, stress, strengths.yield_, "yield of the adhesive"),
             (PRINCIPAL_STRESS, stress, strengths.tensile, "largest tension"),
         )
+        if answer.case.process.adhesive_voids:
+            of_bond += ((VOID_CRUSHING, stress, strengths.void, "void crushing"),)
         for criterion, places, strength, mode in of_bond:
             yield _finding(
                 criterion, f"{bond.name} bond", mode, places, change, strength, words(mode)

@@ -19,9 +19,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from geometry.files import written_aside
 from post.criteria.checks import criteria_checks
 from post.grid_checks import grid_checks
+from post.life_checks import life_checks
 from solve.answer import SolveError
 from solve.check import Check
 from solve.corner_checks import corner_checks
+from solve.mixed_mode_checks import mixed_mode_checks
 from solve.reference_checks import closed_form_checks
 from solve.sea_checks import sea_checks
 from solve.solid_checks import finite_element_checks
@@ -98,6 +100,12 @@ def collect() -> tuple[Part, ...]:
             "sphere. The numbers come from the published formulas in plane stress; ours from the "
             "criteria in three dimensions.",
             tuple(criteria_checks()),
+        ),
+        Part(
+            "Life",
+            "Growth of disbonds over dives, the sum of dives, and the toughness at mixed modes. "
+            "The integrals are closed on both sides and meet in every digit that is compared.",
+            (*life_checks(), *mixed_mode_checks()),
         ),
         Part(
             "Numerical error",

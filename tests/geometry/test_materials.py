@@ -84,8 +84,14 @@ def test_every_card_of_the_library_has_the_strengths_of_its_kind(name: str) -> N
     one = library()[name]
     assert set(one.strengths) >= NEEDED[one.kind]
     asked = {
-        "ply": {"shear_strain_ultimate", "shear_exponent", "puck_tension", "puck_compression"},
-        "adhesive": {"characteristic_length"},
+        "ply": {
+            *("shear_strain_ultimate", "shear_exponent", "puck_tension", "puck_compression"),
+            "life_loss",
+        },
+        "adhesive": {
+            *("characteristic_length", "mode_exponent", "life_loss"),
+            *("growth_rate", "growth_exponent", "growth_threshold"),
+        },
     }
     assert {n for n, v in one.failure if v is not None} == asked.get(one.kind, set())
     if one.kind == "adhesive":
