@@ -9,40 +9,35 @@ Formulation
 
     - basis: a typical or an assumed value is a mean and counts 0.8; a minimum, A, B or S value is
       a lower bound already and counts in full;
-    - surface: a bond is as good as the worse prepared of its two faces, see `PREPARATIONS`. One
-      that is not stated or not known there counts `UNKNOWN_PREPARATION`;
+    - surface: a bond is as good as the worse prepared of its two faces, see `post.preparations`.
+      One that is not stated or not known there counts `UNKNOWN_PREPARATION`;
+    - voids in the adhesive: every strength of it falls with the least section that a cubic array
+      of spheres leaves. The source has it for tension; assumed for shear and compression;
+    - filler in the adhesive: every strength of it as the case's own tests have it, straight lines
+      between them, nothing beyond them (a share beyond is refused when the case is read);
     - voids: strengths between the fibres lose 7 % for each 1 % of voids. The source has it for
       interlaminar shear up to 4 %; here it stands, assumed, for tension and compression across
       the fibres too, and is drawn on beyond 4 % down to `LEAST_WITH_VOIDS`;
     - knock-downs of the case.
 Source
-    N.C.W. Judd & W.W. Wright, SAMPE J. 14 (1978) 10-14 (value from memory): voids.
+    N.C.W. Judd & W.W. Wright, SAMPE J. 14 (1978) 10-14: voids in the wall; L. Nicolais &
+    M. Narkis, Polym. Eng. Sci. 11 (1971) 194-199: voids in the adhesive (values from memory).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from geometry.case import Case
+import numpy as np
+
+from geometry.case import Case, Filler
+from post.preparations import UNKNOWN, prepared
+from solve.micromechanics import net_section
 
 ASSUMED = "assumed"
 PRACTICE = "common practice, no published source"
 
 BASES = {"typical": 0.8, "assumed": 0.8, "minimum": 1.0, "A": 1.0, "B": 1.0, "S": 1.0}
-
-PREPARATIONS = {
-    "blasted-primed": 1.0,
-    "anodised-primed": 1.0,
-    "etched-primed": 1.0,
-    "peel-ply-abraded": 1.0,
-    "peel-ply-plasma": 1.0,
-    "blasted": 0.8,
-    "abraded": 0.8,
-    "peel-ply": 0.7,
-    "machined-wiped": 0.5,
-}
-"""Share of a bond's strength by the preparation of a face; all assumed."""
-UNKNOWN_PREPARATION = 0.5
 
 LOSS_BY_VOIDS = 7.0  # share of the strength lost for each share of voids
 MOST_VOIDS = 0.04  # up to where the source has it
@@ -61,11 +56,14 @@ class Factor:
         What takes the rest.
     evidence : str
         What the factor rests on, or ``assumed``.
+    needs : str
+        Evidence that must stand behind it; empty where none is asked for.
     """
 
     factor: float
     reason: str
     evidence: str
+    needs: str = ""
 
     def __str__(self) -> str:
         """Give the factor with its reason and evidence, such as ``0.85 (wet, assumed)``."""
@@ -83,16 +81,46 @@ def surface_factor(case: Case) -> Factor:
     """Factor of the worse prepared of the faces that are bonded."""
     surface = case.joint.surface
     if surface is None:
-        return Factor(UNKNOWN_PREPARATION, "surface preparation not stated", ASSUMED)
-    worst, reason = min(
-        (PREPARATIONS.get(name, UNKNOWN_PREPARATION), _face(part, name))
+        reason = "surface preparation not stated"
+        return Factor(UNKNOWN.factor, reason, ASSUMED, f"ring and wall: {UNKNOWN.needs}")
+    cards = {"ring": case.ring.material, "wall": case.wall.layup[0].ply}
+    faces = {
+        part: prepared(part, name, case.materials[cards[part]].kind)
         for part, name in (("ring", surface.ring), ("wall", surface.wall))
-    )
-    return Factor(worst, reason, ASSUMED)
+    }
+    worst, reason = min(faces.values(), key=lambda face: face[0].factor)
+    needs = ". ".join(f"{part.capitalize()}: {face.needs}" for part, (face, _) in faces.items())
+    return Factor(worst.factor, reason, ASSUMED, needs)
 
 
-def _face(part: str, name: str) -> str:
-    return f"{part} {name}" + ("" if name in PREPARATIONS else ", a preparation that is not known")
+def adhesive_factors(case: Case) -> tuple[Factor, ...]:
+    """Factors of what making the joint put into the adhesive: voids and filler."""
+    factors = []
+    if case.process.adhesive_voids:
+        share = case.process.adhesive_voids
+        factors.append(
+            Factor(
+                net_section(share),
+                f"{100 * share:.3g} % voids in the adhesive",
+                "Nicolais & Narkis 1971 for tension, value from memory; assumed for others",
+                "share of voids from sections or a scan of each joint",
+            )
+        )
+    filler = case.process.filler
+    if filler is not None:
+        factors.append(_filler_factor(filler))
+    return tuple(factors)
+
+
+def _filler_factor(filler: Filler) -> Factor:
+    """Factor of the filler: the case's tests, straight lines between them."""
+    shares, factors = zip(*((one.share, one.factor) for one in filler.tested), strict=True)
+    factor = float(np.interp(filler.share, shares, factors))
+    best = int(np.argmax(factors))
+    reason = f"{100 * filler.share:.3g} % filler"
+    if filler.share > shares[best]:
+        reason += f", past the peak of {factors[best]:.3g} at {100 * shares[best]:.3g} %"
+    return Factor(factor, reason, filler.evidence, "tests of the adhesive with this filler")
 
 
 def voids_factor(case: Case) -> Factor:

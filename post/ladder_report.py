@@ -161,6 +161,7 @@ def strengths_table(strengths: Sequence[Mapping[str, Any]]) -> Table | None:
         "Used",
         "Unit",
         "What is taken off",
+        "Evidence it needs",
         "Basis",
         "Source",
     )
@@ -171,7 +172,8 @@ def strengths_table(strengths: Sequence[Mapping[str, Any]]) -> Table | None:
         used = row["card_value"] * math.prod(_factor(one) for one in factors)
         taken = "; ".join(_factor_words(one) for one in factors if _factor(one) != 1)
         before: list[Cell] = [row["part"], row["card"] or "the case", row["name"]]
-        after: list[Cell] = [row["unit"], taken or "nothing", row["basis"], row["source"]]
+        needs = ". ".join(one["needs"] for one in factors if _needs(one))
+        after: list[Cell] = [row["unit"], taken or "nothing", needs, row["basis"], row["source"]]
         shown.append([*before, _amount(row["card_value"]), _amount(used), *after])
         all_factors = "; ".join(_factor_words(one) for one in factors)
         full.append([*before, row["card_value"], used, row["unit"], all_factors, *after[2:]])
@@ -184,6 +186,10 @@ def _amount(value: float) -> str:
 
 def _factor(one: Any) -> float:
     return float(one["factor"] if isinstance(one, Mapping) else one)
+
+
+def _needs(one: Any) -> bool:
+    return isinstance(one, Mapping) and bool(one.get("needs"))
 
 
 def _factor_words(one: Any) -> str:

@@ -24,10 +24,18 @@ from post.criteria.principal_stress import TensileStrength
 from post.criteria.puck import PuckStrength
 from post.criteria.raghava import PolymerYield
 from post.criteria.strengths import PlyStrength
+from post.criteria.void_crushing import VoidStrength
 from post.criteria.von_mises import YieldStrength
-from post.knock_downs import ASSUMED, Factor, stated_factors, surface_factor
+from post.knock_downs import (
+    ASSUMED,
+    Factor,
+    adhesive_factors,
+    stated_factors,
+    surface_factor,
+)
 from post.ply_strengths import PLY_MODES, PlyStrengths, ply_strengths
 from post.strength_used import Found, Used, as_written, in_place_of, made_of, strength_of
+from post.void_strength import void_strength
 
 PLIES_AVERAGED = 2.0
 SPHERE_KNOCK_DOWN = (0.5, ASSUMED)  # on elastic buckling; knock-downs of the head are not for it
@@ -61,6 +69,8 @@ class Strengths:
         not judged.
     used : tuple of Used
         Every number, for the report.
+    void : VoidStrength or None
+        Of the voids in the adhesive; None too where there are none.
     """
 
     bond: BondStrength | None
@@ -76,6 +86,7 @@ class Strengths:
     sphere_knock_down: tuple[float, str]
     texts: Mapping[tuple[str, str], str]
     used: tuple[Used, ...]
+    void: VoidStrength | None = None
 
     def of_ply(
         self, card: str, mode: str
@@ -117,7 +128,8 @@ def strengths(case: Case) -> Strengths:
     texts: dict[tuple[str, str], str] = {}
     used: list[Found] = []
 
-    paste, on_paste = case.materials[case.joint.adhesive], stated_factors(case, "adhesive")
+    paste, stated = case.materials[case.joint.adhesive], stated_factors(case, "adhesive")
+    on_paste = (*adhesive_factors(case), *stated)
     on_bond = (surface_factor(case), *on_paste)
     pull = strength_of(paste, "bond", "tensile", factors=on_bond)
     shear = strength_of(paste, "bond", "shear", "shear_yield", factors=on_bond)
@@ -130,7 +142,8 @@ def strengths(case: Case) -> Strengths:
     bond, texts["peel and shear", ""] = made_of(BondStrength, pull, shear)
     yield_, texts["yield of the adhesive", ""] = made_of(PolymerYield, yielding, compression)
     tensile, texts["largest tension", ""] = made_of(TensileStrength, tension)
-    used += [pull, shear, tension, compression, length]
+    void, texts["void crushing", ""], crushing = void_strength(case, compression)
+    used += [pull, shear, tension, compression, *crushing, length]
 
     names = dict.fromkeys(block.ply for block in case.wall.layup)
     plies = {
@@ -173,6 +186,7 @@ def strengths(case: Case) -> Strengths:
         sphere_knock_down=SPHERE_KNOCK_DOWN,
         texts=texts,
         used=tuple(one for one in used if isinstance(one, Used)),
+        void=void,
     )
 
 

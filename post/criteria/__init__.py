@@ -22,6 +22,7 @@ from post.criteria import (
     puck,
     raghava,
     tsai_wu,
+    void_crushing,
     von_mises,
 )
 from post.criteria.criterion import Criterion
@@ -114,6 +115,13 @@ INTERLAMINAR = _single(
     interlaminar.index,
     interlaminar.multiplier,
 )
+VOID_CRUSHING = _single(
+    "void crushing",
+    "Hill, The Mathematical Theory of Plasticity, 1950 (value from memory)",
+    "void crushing",
+    void_crushing.index,
+    void_crushing.multiplier,
+)
 VON_MISES = _single(
     "von Mises",
     "von Mises 1913",
@@ -132,6 +140,7 @@ __all__ = [
     "PUCK",
     "RAGHAVA",
     "TSAI_WU",
+    "VOID_CRUSHING",
     "VON_MISES",
     "Criterion",
 ]

@@ -19,6 +19,7 @@ from post.criteria.principal_stress import TensileStrength
 from post.criteria.puck import PuckStrength
 from post.criteria.raghava import PolymerYield
 from post.criteria.strengths import PlyStrength
+from post.criteria.void_crushing import VoidStrength
 from post.criteria.von_mises import YieldStrength
 
 Generator = np.random.Generator
@@ -79,6 +80,9 @@ CASES = {
         criteria.INTERLAMINAR,
         lambda g: InterlaminarStrength(g.uniform(10, 60), g.uniform(10, 60)),
         BULK_SIZES,
+    ),
+    "void crushing": Case(
+        criteria.VOID_CRUSHING, lambda g: VoidStrength(g.uniform(20, 200)), BULK_SIZES
     ),
     "von Mises": Case(
         criteria.VON_MISES, lambda g: YieldStrength(g.uniform(100, 900)), (200.0,) * 6
