@@ -30,7 +30,6 @@ from post.criteria import (
     PRINCIPAL_STRESS,
     RAGHAVA,
     VOID_CRUSHING,
-    VOID_CRUSHING,
     VON_MISES,
 )
 from post.criteria.criterion import Criterion
@@ -114,8 +113,6 @@ def _findings(
             (RAGHAVA, stress, strengths.yield_, "yield of the adhesive"),
             (PRINCIPAL_STRESS, stress, strengths.tensile, "largest tension"),
         )
-        if answer.case.process.adhesive_voids:
-            of_bond += ((VOID_CRUSHING, stress, strengths.void, "void crushing"),)
         if answer.case.process.adhesive_voids:
             of_bond += ((VOID_CRUSHING, stress, strengths.void, "void crushing"),)
         for criterion, places, strength, mode in of_bond:
