@@ -123,7 +123,7 @@ def von_mises_buckling(
     return Buckle(float(pressures[least]), 1, int(n[least]))
 
 
-def long_tube(E: float, nu: float, thickness: float, radius: float) -> float:
+def long_tube_buckling(E: float, nu: float, thickness: float, radius: float) -> float:
     """Elastic buckling pressure of a long tube, far from its ends, MPa."""
     return E * thickness**3 / (4 * (1 - nu**2) * radius**3)
 

@@ -15,7 +15,7 @@ from solve.cited_materials import CARBON_EPOXY, isotropic
 from solve.exact_tube import TubeLayer
 from solve.laminate import ply_material
 from solve.shell_buckling import (
-    long_tube,
+    long_tube_buckling,
     orthotropic_buckling,
     orthotropic_pressures,
     oval_ring_yield,
@@ -91,7 +91,7 @@ def _isotropic() -> list[Check]:
     return checks + [
         VON_MISES.check(what, "MPa", "0.159487", ours),
         SP_8007.check(f"{what}: a third above the long tube", "MPa", "0.212598", shell),
-        VON_MISES.check("the same without end", "MPa", "0.159354", long_tube(E, nu, t, R)),
+        VON_MISES.check("the same without end", "MPa", "0.159354", long_tube_buckling(E, nu, t, R)),
     ]
 
 
@@ -114,7 +114,7 @@ def _laminates() -> list[Check]:
 def _oval_ring() -> list[Check]:
     # 276 MPa, E 210 GPa, nu 0.3, R / t = 50, w / t = 0.1: the fibre's stress met by bisection of
     # p R / t + 6 p R w / (t^2 (1 - p / p_c)) = 276, with p_c = E / (4 (1 - nu^2)) (t / R)^3
-    critical = long_tube(210e3, 0.3, 1.0, 50.0)
+    critical = long_tube_buckling(210e3, 0.3, 1.0, 50.0)
     return [
         TIMOSHENKO.check(
             "276 MPa, E 210 GPa, nu 0.3, R/t 50, out of round by t/10",
