@@ -20,6 +20,7 @@ INK = "#1d2730"
 QUIET = "#66727c"
 SEA = "#0a5c9e"
 PAPER = "#ffffff"
+FLAW = "#a3155f"  # apart from the adhesive's orange and the sea's blue, also to the colour-blind
 
 # Calm fills that differ in lightness too, and hatching for print: metal parts are lined at 45
 # degrees, neighbours the opposite way; the wall is lined along its plies.

@@ -19,6 +19,7 @@ from matplotlib.patches import Rectangle
 from geometry.section import Section
 from post.colours import FILL, HATCH, INK, QUIET, SEA
 from post.enlarged import draw_enlarged, joint_view
+from post.flaw_drawing import draw_flaw_lines
 from post.outline import extent, joint_window, outward
 from post.parts import ARROW, fill_parts, load_words, material_words, press
 from post.sheet import (
@@ -59,7 +60,7 @@ def draw_joint(case: Case, section: Section, path: Path, view: str = "both") -> 
 def joint_figure(case: Case, section: Section, view: str = "both") -> Figure:
     """Make the drawing that `draw_joint` writes."""
     with matplotlib.rc_context(STYLE):
-        views = {"whole": _whole_view(case, section), "joint": joint_view(section)}
+        views = {"whole": _whole_view(case, section), "joint": joint_view(case, section)}
         if view != "both":
             views = {view: views[view]}
         figure = blank(sum(v.height for v in views.values()))
@@ -99,6 +100,7 @@ def _draw_whole(ax: Axes, case: Case, section: Section, view: View) -> None:
     bottom, top = ax.get_ylim()
     fill_parts(ax, section)
     press(ax, section, "wet", view, SEA)
+    draw_flaw_lines(ax, case, section)
 
     wall, length = case.wall, case.wall.half_length
     ax.plot([-12 * mm, z1 + 14 * mm], [0, 0], color=INK, lw=0.8, dashes=(12, 3, 2, 3), zorder=1)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from geometry.section import BondLine, Section
 from post.colours import INK, QUIET, SEA
+from post.flaw_drawing import ROW, draw_flaw_lines, list_flaws, list_height, number_flaws
 from post.outline import Window, drawn_path, extent, joint_window, part_loops
 from post.parts import ARROW, fill_parts, material_words, press
 from post.sheet import HALO, LARGE, PLAIN, SMALL, TITLE, View, arrow, dimension, spread, text_width
@@ -30,10 +31,11 @@ class _Label:
     place: tuple[float, float]
 
 
-def joint_view(section: Section) -> View:
+def joint_view(case: Case, section: Section) -> View:
     """Give the window of the joint with room for what stands around it."""
     sides = {bond.name for bond in section.bonds}
     bottom = 50.0 if sides & {"inner", "scarf"} else 30.0
+    bottom += list_height(case)
     top = TITLE + ARROW + (64.0 if sides & {"outer", "scarf"} else 46.0)
     return View(joint_window(section), 92.0, 104.0, bottom, top, 260.0, 90.0)
 
@@ -49,8 +51,10 @@ def draw_enlarged(ax: Axes, case: Case, section: Section, view: View) -> None:
     press(ax, section, "wet", view, SEA, window)
     if z1 > extent(section)[1] - 1e-9:
         press(ax, section, "closure", view, INK, window)
+    draw_flaw_lines(ax, case, section)
     for bond in section.bonds:
         _mark_bond(ax, bond, mm)
+    number_flaws(ax, case, section, view)
 
     wall = case.wall
     dimension(
@@ -79,6 +83,8 @@ def draw_enlarged(ax: Axes, case: Case, section: Section, view: View) -> None:
     _name_bonds(ax, section, view)
     ax.text(left + 8 * mm, top - 6 * mm, "The joint, enlarged", va="top", size=LARGE, weight="bold")
     dot = (left + 14 * mm, bottom + 10 * mm)
+    list_at = (dot[0], bottom + (10 + 4 + ROW * len(case.flaws)) * mm)
+    list_flaws(ax, case, section, list_at, mm)
     ax.plot(*dot, "o", color=INK, ms=4, mec="white", mew=0.8, zorder=8)
     ax.text(
         dot[0] + 8 * mm,
