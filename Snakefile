@@ -179,6 +179,8 @@ rule tabulate_bondline:
         "results/{name}/bondline.parquet",
         "results/{name}/ladder.csv",
         "results/{name}/summary.json",
+        # kept from run to run: a new depth or strength then needs no finer solve
+        update("results/{name}/finer.npz"),
     log:
         "results/{name}/logs/tabulate_bondline.log",
     conda:

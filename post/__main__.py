@@ -20,7 +20,8 @@ from post.ladder_table import ladder_table, rungs_from_json
 from post.ladder_text import ladder_text
 from post.strengths import strengths
 from post.summary import judgement, summarise
-from solve.answer import Answer, SolveError, load_answers
+from solve.answer import Answer, SolveError
+from solve.answer_file import load_answers, load_finer, save_finer
 
 
 def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:
@@ -35,8 +36,9 @@ def tables(
     parquet: Path,
     ladder: Path,
     summary: Path,
+    kept: Path,
 ) -> None:
-    """Write the bondline table, the depth ladder and the summary."""
+    """Write the bondline table, the depth ladder, the summary and the finer answers it took."""
     answer, companion = _answers(inputs, mesh_file, answer_file)
     table = bondline(answer)
     with written_aside(csv) as aside:
@@ -44,7 +46,10 @@ def tables(
     with written_aside(parquet) as aside:
         table.to_parquet(aside, index=False)
     strong = strengths(answer.case)
-    rungs, level = judge_to_target(answer, companion, strong, answer.case.mesh.target)
+    rungs, finer, level = judge_to_target(
+        answer, companion, strong, answer.case.mesh.target, load_finer(answer, kept)
+    )
+    save_finer(answer, finer, kept)
     with written_aside(ladder) as aside:
         ladder_table(rungs).to_csv(aside, index=False)
     told = summarise(answer, companion, summary.parent.name) | judgement(answer, rungs, strong)
@@ -140,7 +145,7 @@ if __name__ == "__main__":
                 "draw": (draw, "INPUTS.yaml SECTION.svg"),
                 "bondline": (
                     tables,
-                    f"{steps} BONDLINE.csv BONDLINE.parquet LADDER.csv SUMMARY.json",
+                    f"{steps} BONDLINE.csv BONDLINE.parquet LADDER.csv SUMMARY.json FINER.npz",
                 ),
                 "headline": (headline, "SUMMARY.json"),
                 "fields": (fields, f"{steps} FIELDS.vtu"),

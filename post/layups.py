@@ -4,8 +4,9 @@ Formulation
     The wall is laid up anew from one repeat unit, of the case's first ply, at the wall's own
     thickness: as many whole units as come nearest to the case's ply thickness, and the ply
     thickness scaled so that they fill the wall exactly. Ring, bonds, head, duty and knock-downs
-    stay. Each layup is solved on the case's mesh level and on a coarser companion and judged as
-    the case itself (`post.judge`), so two ladders differ by the layup alone.
+    stay. Each layup is solved on the case's mesh level and on a coarser companion and judged to
+    the case's target as the case itself (`post.converge`), so two ladders differ by the layup
+    alone.
     A layup whose plies are those of another is solved once.
 Angles
     Degrees from the hull axis: 0 axial, 90 hoop. The order within a unit has no effect, since the
@@ -27,7 +28,7 @@ from geometry.errors import refuse
 from geometry.forms import draw_section
 from geometry.layup import lay_up
 from geometry.mesh import mesh_section
-from post.judge import judge
+from post.converge import judge_to_target
 from post.ladder import Rung
 from post.strengths import strengths
 from post.verdict import Verdict, has_number, is_unconverged, overall
@@ -185,7 +186,7 @@ def judge_layups(case: Case, level: int, names: Iterable[str] = NAMES) -> tuple[
             continue
         section = draw_section(laid)
         answers = solve_twice(laid, mesh_section(section, level), mesh_section(section, level - 1))
-        rungs = judge(*answers, strengths(laid), laid.mesh.target)
+        rungs, _, _ = judge_to_target(*answers, strengths(laid), laid.mesh.target)
         found.append(Judged(name, laid, *stiffness(laid), tuple(rungs)))
     return tuple(found)
 

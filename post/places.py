@@ -165,6 +165,8 @@ def _points(
     for number in regions:
         name = mesh.regions[number]
         fixed = np.concatenate([rim, _outline(answer.section, name, corners)], axis=1)
+        _, once = np.unique(fixed.round(9), axis=1, return_index=True)  # ends are shared
+        fixed = fixed[:, once]
         unit = stress_at(answer, fixed, [name])
         inside = np.isfinite(unit["pressure"]).all(axis=0)
         material = answer.materials[name]
@@ -185,7 +187,7 @@ def _rim(corners: list[SectionCorner]) -> Floats:
     for corner in corners:
         for wedge in corner.wedges:
             turn = np.radians(np.linspace(wedge.start, wedge.end, RIM))
-            circle = np.stack([np.cos(turn), np.sin(turn)]) * (1 + 1e-9)
+            circle = np.stack([np.cos(turn), np.sin(turn)])
             around.append(np.asarray(corner.point)[:, None] + corner.radius * circle)
     points = np.concatenate(around, axis=1)
     return points[:, outside_corners(corners, points) & (points[0] > 0)]

@@ -10,7 +10,8 @@ from geometry.commands import run
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 from geometry.mesh import MeshError, mesh_section, read_mesh
-from solve.answer import SolveError, save_answers, solve_twice
+from solve.answer import SolveError, solve_twice
+from solve.answer_file import save_answers
 
 
 def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:

@@ -15,15 +15,12 @@ Units
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh
 from geometry.section import Section
@@ -35,7 +32,7 @@ from solve.elasticity import (
     pressure_load,
     solve_loads,
 )
-from solve.elements import Space, kinematics, make_space, quadrature
+from solve.elements import Space, kinematics, quadrature
 from solve.laminate import Material, layer_material, ply_material
 from solve.stress import strain_from_gradients
 
@@ -45,7 +42,6 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 DEGREE = 4  # of the displacements; chosen by measurement (DEVELOPERS.md)
-PREFIXES = ("", "coarser_")  # of the arrays of an answer file
 LOADS = ("pressure", "temperature")  # per MPa, per K
 RESIDUAL = 1e-8
 ROUNDING = 4 * np.finfo(float).eps
@@ -238,48 +234,3 @@ def solve_twice(case: Case, mesh: JointMesh, coarser: JointMesh) -> tuple[Answer
     answer, companion : Answer
     """
     return solve(case, mesh), solve(case, coarser)
-
-
-def save_answers(answers: tuple[Answer, Answer], path: Path) -> None:
-    """Write an answer and its companion, with the companion's mesh, as one npz file."""
-    arrays: dict[str, Any] = {}
-    for prefix, answer in zip(PREFIXES, answers, strict=True):
-        proofs = [[p.name, p.load, p.value, p.allowed] for p in answer.proofs]
-        arrays[f"{prefix}degree"] = np.array(answer.space.degree)
-        arrays[f"{prefix}proofs"] = np.array(json.dumps(proofs))
-        arrays |= {f"{prefix}{load}": u for load, u in answer.displacement.items()}
-    mesh = answers[1].mesh
-    arrays |= {"points": mesh.points, "triangles": mesh.triangles, "region": mesh.region}
-    arrays["regions"] = np.array(mesh.regions)
-    arrays |= {f"edge {name}": nodes for name, nodes in mesh.edges.items()}
-    with written_aside(path) as aside:
-        np.savez(aside, **arrays)
-
-
-def load_answers(case: Case, mesh: JointMesh, path: Path) -> tuple[Answer, Answer]:
-    """Read what `save_answers` wrote.
-
-    Raises
-    ------
-    SolveError
-        When the file does not belong to the mesh.
-    """
-    section = draw_section(case)
-    materials = region_materials(case, section)
-    answers = []
-    with np.load(path) as stored:
-        coarser = JointMesh(
-            stored["points"],
-            stored["triangles"],
-            stored["region"],
-            tuple(str(name) for name in stored["regions"]),
-            {n.removeprefix("edge "): stored[n] for n in stored if n.startswith("edge ")},
-        )
-        for prefix, own in zip(PREFIXES, (mesh, coarser), strict=True):
-            space = make_space(own, int(stored[f"{prefix}degree"]))
-            displacement = {load: stored[f"{prefix}{load}"] for load in LOADS}
-            if any(u.shape != (space.size, 3) for u in displacement.values()):
-                raise SolveError(f"{path}: does not belong to this mesh; solve again")
-            proofs = tuple(Proof(*row) for row in json.loads(str(stored[f"{prefix}proofs"])))
-            answers.append(Answer(case, section, own, space, materials, displacement, proofs))
-    return answers[0], answers[1]

@@ -38,6 +38,7 @@ Floats = NDArray[np.float64]
 BOND_SHARE = 0.5  # radius of the neighbourhood, of the nearest bond's thickness
 SEAT_SHARE = 0.1  # the same at corners of metal, of the head's seat
 STRAIGHT = 0.05  # degrees from 180 that count as straight; rounded coordinates turn edges by less
+ON_RIM = 1e-7  # of the radius; a point on a rim is outside, also where two rims touch
 ON_BORDER = 1e-6  # mm from the axis and the symmetry plane
 
 
@@ -181,7 +182,7 @@ def outside_corners(corners: Sequence[SectionCorner], points: Floats) -> NDArray
     outside = np.ones(points.shape[1], bool)
     for corner in corners:
         r, z = corner.point
-        outside &= np.hypot(points[0] - r, points[1] - z) > corner.radius
+        outside &= np.hypot(points[0] - r, points[1] - z) > corner.radius * (1 - ON_RIM)
     return outside
 
 

@@ -14,7 +14,6 @@ from post.summary import summarise
 from solve.answer import Answer, solve
 from solve.stress import stress_at
 from solve.transfer import axial_transfer
-from tests.geometry.test_forms import DETAILS
 from tests.joints import joint_case
 
 
@@ -143,19 +142,6 @@ def test_headlines_cover_every_bond_with_an_error(pair: tuple[Answer, Answer]) -
     factors = duty_factors(pair[0])
     assert summary["loads"]["pressure_MPa"] == factors["pressure"] == 30.0
     assert summary["loads"]["temperature_change_K"] == pytest.approx(-58.0)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("form", ["butt", "scarf"])
-def test_a_finer_mesh_moves_no_headline_by_more_than_its_error(form: str) -> None:
-    # At the default level; the movement from the coarser mesh must cover the way on to a finer.
-    case = joint_case(form, **DETAILS[form])
-    section = draw_section(case)
-    coarse, here, fine = (solve(case, mesh_section(section, level)) for level in (0, 1, 2))
-    ours = summarise(here, coarse, "here")["headlines"]
-    finer = summarise(fine, fine, "finer")["headlines"]
-    for one, two in zip(ours, finer, strict=True):
-        assert abs(one["value"] - two["value"]) <= one["error"], one
 
 
 def test_terminal_table_shows_value_error_and_place(pair: tuple[Answer, Answer]) -> None:

@@ -146,7 +146,7 @@ def test_no_place_lies_in_a_neighbourhood_and_rims_are_judged(
         places = next(found for _, found in ply_places(lap, corners))
     assert finite(places)
     away = distances(places, corners)
-    assert away.min() > 1
+    assert away.min() > 1 - 1e-6  # a rim is outside
     on_rim = np.abs(away - 1) < 1e-6
     # On one rim and outside all others: away.min() > 1 says it of every place.
     assert on_rim.any(axis=0).sum() > 20
@@ -186,7 +186,7 @@ def test_where_neighbourhoods_overlap_their_rims_end(
     away = distances(places, grown)
     inside = (np.abs(away - 1) < 1e-6).any(axis=0)
     assert inside.any()
-    assert away.min() > 1
+    assert away.min() > 1 - 1e-6  # a rim is outside
     points = np.array([c.point for c in grown if c.singular])
     gaps = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
     reach = np.add.outer(*[[c.radius for c in grown if c.singular]] * 2)

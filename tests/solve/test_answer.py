@@ -13,12 +13,11 @@ from geometry.mesh import JointMesh, mesh_section
 from solve.answer import (
     Answer,
     SolveError,
-    load_answers,
     region_materials,
-    save_answers,
     solve,
     solve_twice,
 )
+from solve.answer_file import load_answers, save_answers
 from solve.elasticity import (
     assemble,
     couples_twist,

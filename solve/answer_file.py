@@ -1,0 +1,129 @@
+"""Answers in files: unit solutions beside the mesh they were found on.
+
+Formulation
+    `answer.npz` holds the answer on the mesh of the case and its coarser companion with the mesh
+    of that one. `finer.npz` holds what a ladder that missed its target was judged again with:
+    finer answers by mesh level, under a digest of the answer that they refine. A file of finer
+    answers that belongs to another answer is taken as empty, so it may be kept from run to run.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zipfile import BadZipFile
+
+import numpy as np
+
+from geometry.files import written_aside
+from geometry.forms import draw_section
+from geometry.mesh import JointMesh
+from solve.answer import LOADS, Answer, Proof, SolveError, region_materials
+from solve.elements import make_space
+
+if TYPE_CHECKING:
+    from geometry.case import Case
+
+COARSER = "coarser_"
+Arrays = dict[str, Any]
+
+
+def save_answers(answers: tuple[Answer, Answer], path: Path) -> None:
+    """Write an answer and its companion, with the companion's mesh, as one npz file."""
+    answer, companion = answers
+    arrays = _solution(answer, "") | _solution(companion, COARSER) | _mesh(companion, COARSER)
+    with written_aside(path) as aside:
+        np.savez(aside, **arrays)
+
+
+def load_answers(case: Case, mesh: JointMesh, path: Path) -> tuple[Answer, Answer]:
+    """Read what `save_answers` wrote.
+
+    Raises
+    ------
+    SolveError
+        When the file does not belong to the mesh.
+    """
+    with np.load(path) as stored:
+        coarser = _read_mesh(stored, COARSER)
+        answer = _read(stored, "", case, mesh, path)
+        return answer, _read(stored, COARSER, case, coarser, path)
+
+
+def save_finer(answer: Answer, finer: Mapping[int, Answer], path: Path) -> None:
+    """Write finer answers by mesh level, for the answer that they refine."""
+    arrays: Arrays = {"digest": np.array(_digest(answer)), "levels": np.array(list(finer), int)}
+    for level, one in finer.items():
+        arrays |= _solution(one, f"{level}_") | _mesh(one, f"{level}_")
+    with written_aside(path) as aside:
+        np.savez(aside, **arrays)
+
+
+def load_finer(answer: Answer, path: Path) -> dict[int, Answer]:
+    """Read finer answers by mesh level; none from a file that is missing or of another answer."""
+    try:
+        with np.load(path) as stored:
+            if str(stored["digest"]) != _digest(answer):
+                return {}
+            return {
+                int(level): _read(
+                    stored, f"{level}_", answer.case, _read_mesh(stored, f"{level}_"), path
+                )
+                for level in stored["levels"]
+            }
+    except (OSError, KeyError, ValueError, EOFError, BadZipFile):
+        return {}
+
+
+def _digest(answer: Answer) -> str:
+    """Digest what an answer is: where its nodes are and how they move."""
+    digest = sha256(np.ascontiguousarray(answer.mesh.points).tobytes())
+    for load in LOADS:
+        digest.update(np.ascontiguousarray(answer.displacement[load]).tobytes())
+    return digest.hexdigest()
+
+
+def _solution(answer: Answer, prefix: str) -> Arrays:
+    proofs = [[p.name, p.load, p.value, p.allowed] for p in answer.proofs]
+    return {
+        f"{prefix}degree": np.array(answer.space.degree),
+        f"{prefix}proofs": np.array(json.dumps(proofs)),
+    } | {f"{prefix}{load}": u for load, u in answer.displacement.items()}
+
+
+def _mesh(answer: Answer, prefix: str) -> Arrays:
+    mesh = answer.mesh
+    arrays: Arrays = {
+        f"{prefix}points": mesh.points,
+        f"{prefix}triangles": mesh.triangles,
+        f"{prefix}region": mesh.region,
+        f"{prefix}regions": np.array(mesh.regions),
+    }
+    return arrays | {f"{prefix}edge {name}": nodes for name, nodes in mesh.edges.items()}
+
+
+def _read_mesh(stored: Mapping[str, Any], prefix: str) -> JointMesh:
+    edge = f"{prefix}edge "
+    return JointMesh(
+        stored[f"{prefix}points"],
+        stored[f"{prefix}triangles"],
+        stored[f"{prefix}region"],
+        tuple(str(name) for name in stored[f"{prefix}regions"]),
+        {n.removeprefix(edge): stored[n] for n in stored if n.startswith(edge)},
+    )
+
+
+def _read(
+    stored: Mapping[str, Any], prefix: str, case: Case, mesh: JointMesh, path: Path
+) -> Answer:
+    section = draw_section(case)
+    space = make_space(mesh, int(stored[f"{prefix}degree"]))
+    displacement = {load: stored[f"{prefix}{load}"] for load in LOADS}
+    if any(u.shape != (space.size, 3) for u in displacement.values()):
+        raise SolveError(f"{path}: does not belong to this mesh; solve again")
+    proofs = tuple(Proof(*row) for row in json.loads(str(stored[f"{prefix}proofs"])))
+    materials = region_materials(case, section)
+    return Answer(case, section, mesh, space, materials, displacement, proofs)
