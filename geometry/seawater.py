@@ -1,4 +1,4 @@
-"""Sea depth and pressure.
+"""Sea depth, pressure and density.
 
 Formulation
     TEOS-10: gauge pressure of a standard ocean (absolute salinity 35.16504 g/kg, 0 degC) above
@@ -7,7 +7,7 @@ Source
     IOC, SCOR and IAPSO 2010, The international thermodynamic equation of seawater, through the
     `gsw` library.
 Units
-    Depth m, latitude degrees, pressure MPa (gauge: the sea surface is 0).
+    Depth m, latitude degrees, pressure MPa (gauge: the sea surface is 0), density tonne/mm^3.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from geometry.case import Case
 
 MPA_PER_DBAR = 0.01
+SALINITY = 35.16504  # g/kg, of the standard ocean
+TONNE_PER_MM3 = 1e-12  # of one kg/m^3
 
 
 def pressure_at(depth: float, latitude: float) -> float:
@@ -30,6 +32,11 @@ def pressure_at(depth: float, latitude: float) -> float:
 def depth_at(pressure: float, latitude: float) -> float:
     """Depth, m, at which the sea has a gauge pressure in MPa, at a latitude in degrees."""
     return -float(gsw.z_from_p(pressure / MPA_PER_DBAR, latitude))
+
+
+def density_at(pressure: float) -> float:
+    """Density of the standard ocean at 0 degC, tonne/mm^3, at a gauge pressure in MPa."""
+    return float(gsw.rho(SALINITY, 0.0, pressure / MPA_PER_DBAR)) * TONNE_PER_MM3
 
 
 def duty_pressure(case: Case) -> float:

@@ -1,8 +1,8 @@
-"""Sea depth and pressure against published values and the trade's rule of thumb."""
+"""Sea depth, pressure and density against published values and the trade's rule of thumb."""
 
 from __future__ import annotations
 
-from geometry.seawater import depth_at, pressure_at
+from geometry.seawater import TONNE_PER_MM3, density_at, depth_at, pressure_at
 from solve.check import Check, Reference
 
 _TOPIC = "Sea depth and pressure"
@@ -19,7 +19,8 @@ PSI = 0.45359237 * 9.80665 / 25.4**2  # MPa
 
 
 def sea_checks() -> list[Check]:
-    """Check depth and gauge pressure."""
+    """Check depth, gauge pressure and density."""
+    densities = {0: "1028.10702", 20: "1037.42036", 40: "1046.31497", 100: "1070.63328"}
     table = {1000: "10.10637", 3000: "30.46392", 6000: "61.34981", 10935: "113.01614"}
     return [
         # Another equation of state and another gravity formula: 1.1 parts in 10,000 apart.
@@ -43,6 +44,15 @@ def sea_checks() -> list[Check]:
                 within=1e-6,
             )
             for depth, printed in table.items()
+        ),
+        *(
+            TEOS_10.check(
+                f"density of the standard ocean, 0 degC, at {pressure} MPa",
+                "kg/m^3",
+                printed,
+                density_at(pressure) / TONNE_PER_MM3,
+            )
+            for pressure, printed in densities.items()
         ),
         # 'About' is taken as 2 %.
         PRACTICE.near(
