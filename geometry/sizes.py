@@ -20,6 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.even_rows import even_divisions
 from geometry.section import Edge, Face, Section
 
 Floats = NDArray[np.float64]
@@ -51,6 +52,13 @@ class Grading:
         Largest element in the wall, of its thickness.
     free : float
         Largest element in a free face, of its mean width.
+    bond_step : float
+        Where above 0: elements of one length along bonds and fillets, of the bond's thickness.
+    bond_rows : int
+        Where above 0: that many rows of one height through a bond.
+    marks : tuple of (str, str, float)
+        Places that become corners of elements where `bond_step` is used: bond, face (``wall``,
+        ``ring`` or ``middle``), s.
     """
 
     bond_corner: float = 0.02
@@ -62,6 +70,9 @@ class Grading:
     arc: float = 15.0
     wall: float = 0.6
     free: float = 0.8
+    bond_step: float = 0.0
+    bond_rows: int = 0
+    marks: tuple[tuple[str, str, float], ...] = ()
 
 
 def divide_edges(section: Section, level: int, grading: Grading) -> list[Floats]:
@@ -108,6 +119,7 @@ def divide_edges(section: Section, level: int, grading: Grading) -> list[Floats]
         count = max(needed[top], int(np.ceil(2.0 ** (level - 1) * total[-1] - 1e-6)))
         divisions[top] = np.interp(np.linspace(0, total[-1], count + 1), total, t)
         divisions[top][[0, -1]] = 0.0, 1.0
+    divisions |= even_divisions(section, level, grading, leader, flipped)
     return [
         1 - divisions[leader[n]][::-1] if flipped[n] else divisions[leader[n]]
         for n in range(len(section.edges))

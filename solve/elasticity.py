@@ -62,6 +62,8 @@ class System:
         Stiffness of each triangle.
     temperature : (n,) array
         Nodal forces of one kelvin (or of the field that `assemble` was given), N.
+    heating : (m, e) array
+        The same, triangle by triangle.
     """
 
     mesh: JointMesh
@@ -70,6 +72,7 @@ class System:
     rows: Ints
     blocks: Floats
     temperature: Floats
+    heating: Floats
 
     @property
     def components(self) -> int:
@@ -147,7 +150,7 @@ def assemble(
                 volume = volume * rise(kin.radius, mesh.points[space.corners[part], 1] @ shape)
             loads[part] = np.einsum("eqsn,s,eq->en", b, expansion, volume, optimize=True)
     temperature = _add_up(rows, loads[:, :, None], c * space.size)[:, 0]
-    return System(mesh, space, twist, rows, blocks, temperature)
+    return System(mesh, space, twist, rows, blocks, temperature, loads)
 
 
 def _add_up(rows: Ints, values: Floats, size: int) -> Floats:
@@ -206,10 +209,13 @@ def edge_forces(
 
 
 def edge_traction(
-    system: System, edge: str, traction: Callable[[Floats, Floats], Floats]
+    system: System,
+    edge: str,
+    traction: Callable[[Floats, Floats], Floats],
+    beside: Ints | None = None,
 ) -> Floats:
     """Load vector of a traction on a named edge, (n,) N; arguments as in `edge_forces`."""
-    forces = edge_forces(system.mesh, system.space, edge, traction)
+    forces = edge_forces(system.mesh, system.space, edge, traction, beside)
     result = np.zeros((system.space.size, system.components))
     result[:, [0, -1]] = forces
     return result.ravel()
@@ -226,18 +232,19 @@ def _line_basis(degree: int, t: Floats) -> Floats:
     return basis
 
 
-def pressure_load(system: System) -> Floats:
+def pressure_load(system: System, beside: Ints | None = None) -> Floats:
     """Nodal forces of one MPa of sea pressure, end-cap load included.
 
     The sea presses on every wet edge. Where there is no head, the load of the missing closure,
     p * pi * R^2 on the ring's outer radius R, lies as an even traction on the ring's end face.
+    Only what acts on the triangles `beside` the edges counts, where they are given.
     """
-    load = edge_traction(system, "wet", lambda x, normal: -normal)
+    load = edge_traction(system, "wet", lambda x, normal: -normal, beside)
     if "closure" in system.mesh.edges:
         radii = system.mesh.points[system.mesh.edges["closure"], 0]
         inner, outer = radii.min(), radii.max()
         even = outer**2 / (outer**2 - inner**2)
-        load += edge_traction(system, "closure", lambda x, normal: -even * normal)
+        load += edge_traction(system, "closure", lambda x, normal: -even * normal, beside)
     return load
 
 
