@@ -41,3 +41,13 @@ def solved_part(case: Case) -> str:
     if filler is not None and filler.share:
         made += [filler.share, filler.modulus, filler.poisson, filler.cte]
     return meshed_part(case) + json.dumps([elastic, made])
+
+
+def temperature_change(case: Case) -> float:
+    """Temperature of the service less that of no stress, K."""
+    return case.duty.service_temperature - case.duty.stress_free_temperature
+
+
+def buckled_part(case: Case) -> str:
+    """Write out what the buckling of a case depends on; the same text, the same modes."""
+    return solved_part(case) + json.dumps(temperature_change(case))

@@ -21,6 +21,7 @@ from post.criteria.checks import criteria_checks
 from post.grid_checks import grid_checks
 from post.life_checks import life_checks
 from solve.answer import SolveError
+from solve.buckling_checks import buckling_checks
 from solve.check import Check
 from solve.corner_checks import corner_checks
 from solve.mixed_mode_checks import mixed_mode_checks
@@ -93,6 +94,12 @@ def collect() -> tuple[Part, ...]:
             "wall and ring. The exponents meet every printed digit; finite elements are read where "
             "weaker powers and uniform stress still count.",
             tuple(corner_checks()),
+        ),
+        Part(
+            "Buckling of the section",
+            "Tubes, spheres and rings by the elements that buckle the assembled hull, against "
+            "elasticity, shells and rings.",
+            tuple(buckling_checks()),
         ),
         Part(
             "Failure criteria",

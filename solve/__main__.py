@@ -12,6 +12,7 @@ from geometry.forms import draw_section
 from geometry.mesh import MeshError, mesh_section, read_mesh
 from solve.answer import SolveError, solve_twice
 from solve.answer_file import save_answers
+from solve.collapse import save_collapse, solve_collapse
 
 
 def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:
@@ -21,11 +22,19 @@ def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:
     save_answers(solve_twice(case, read_mesh(mesh_file), coarser), answer_file)
 
 
+def buckling(case_file: Path, buckling_file: Path) -> None:
+    """Find the pressure, and the shape, in which the assembled hull buckles."""
+    save_collapse(solve_collapse(read_case(case_file)), buckling_file)
+
+
 if __name__ == "__main__":
     sys.exit(
         run(
             "solve",
-            {"joint": (joint, "CASE.yaml MESH.msh ANSWER.npz")},
+            {
+                "joint": (joint, "CASE.yaml MESH.msh ANSWER.npz"),
+                "buckling": (buckling, "CASE.yaml BUCKLING.npz"),
+            },
             (CaseError, MeshError, SolveError, OSError),
         )
     )

@@ -111,7 +111,7 @@ def tube_section(layers: Sequence[TubeLayer], height: float) -> Section:
 def slice_tube(
     layers: Sequence[TubeLayer],
     *,
-    elements: int = 8,
+    elements: float = 8,
     height: float | None = None,
     degree: int = DEGREE,
     level: int = 1,
@@ -122,8 +122,9 @@ def slice_tube(
     ----------
     layers : sequence of TubeLayer
         Bore outwards.
-    elements : int
-        Through the wall (each layer has at least one), at level 1.
+    elements : float
+        Through the wall (each layer has at least one), at level 1; below 1, elements are longer
+        than the wall is thick.
     height : float, optional
         mm; by default two elements.
     degree, level : int
