@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 
 from geometry.case import Case
-from geometry.seawater import depth_at
+from geometry.seawater import depth_at, duty_pressure
 from post.bondline import duty_factors
 from post.criteria import (
     INTERLAMINAR,
@@ -266,6 +266,14 @@ def _sphere(answer: Answer, strengths: Strengths) -> Finding:
     )
 
 
+def duty_depth(answer: Answer) -> float:
+    """Depth of the duty, m: as given, or that of its pressure."""
+    duty = answer.case.duty
+    if duty.depth is not None:
+        return duty.depth
+    return depth_at(duty_factors(answer)["pressure"], duty.latitude)
+
+
 def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float) -> list[Rung]:
     """Build the ladder, shallowest rung first.
 
@@ -282,49 +290,63 @@ def judge(answer: Answer, companion: Answer, strengths: Strengths, target: float
     list of Rung
         Not judged ones last.
     """
-    duty = answer.case.duty
-    pressure = duty_factors(answer)["pressure"]
-    duty_depth = duty.depth if duty.depth is not None else depth_at(pressure, duty.latitude)
-    # no sea is deeper than the deepest, but a ratio may be asked that lies deeper still
-    deepest = max(DEEPEST, duty.required_ratio * duty_depth)
-
-    def depth(p: float) -> float:
-        found = depth_at(p, duty.latitude) if 0 < p < math.inf else p
-        return found if found <= deepest else math.inf
-
     rungs = []
     for finding, other in zip(find(answer, strengths), find(companion, strengths), strict=True):
         error = (
             0.0 if finding.why else two_grid_error(finding.pressure, other.pressure, finding.floor)
         )
-        at = math.nan if finding.why else depth(finding.pressure)
-        low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0
-        ratio, low = at / duty_depth, low / duty_depth
-        ratio_error = 0.0
-        if math.isfinite(ratio) and ratio > 0:
-            ratio_error = ratio - low if math.isfinite(error) else math.inf
-        verdict, why = _verdict(finding, error, ratio, low, duty.required_ratio, target)
-        rungs.append(
-            Rung(
-                mode=finding.mode,
-                part=finding.part,
-                pressure=finding.pressure,
-                error=error,
-                depth=at,
-                ratio=ratio,
-                ratio_error=ratio_error,
-                r=finding.r,
-                z=finding.z,
-                layer=finding.layer,
-                angle=finding.angle,
-                strength=finding.strength,
-                source=finding.source,
-                verdict=verdict,
-                why=why,
-                runner_up=finding.runner_up,
-            )
-        )
+        rungs.append(as_rung(finding, error, answer.case, target))
     return by_depth(rungs)
+
+
+def as_rung(finding: Finding, error: float, case: Case, target: float) -> Rung:
+    """Put a finding on the ladder.
+
+    Parameters
+    ----------
+    finding : Finding
+    error : float
+        Numerical error of its pressure, MPa.
+    case : Case
+    target : float
+        Largest numerical error of a pressure, as a share of it.
+    """
+    duty = case.duty
+    whole = duty.depth
+    if whole is None:
+        whole = depth_at(duty_pressure(case), duty.latitude)
+    # no sea is deeper than the deepest, but a ratio may be asked that lies deeper still
+    deepest = max(DEEPEST, duty.required_ratio * whole)
+
+    def depth(p: float) -> float:
+        found = depth_at(p, duty.latitude) if 0 < p < math.inf else p
+        return found if found <= deepest else math.inf
+
+    at = math.nan if finding.why else depth(finding.pressure)
+    low = depth(max(finding.pressure - error, 0.0)) if math.isfinite(error) else 0.0
+    ratio, low = at / whole, low / whole
+    ratio_error = 0.0
+    if math.isfinite(ratio) and ratio > 0:
+        ratio_error = ratio - low if math.isfinite(error) else math.inf
+    verdict, why = _verdict(finding, error, ratio, low, duty.required_ratio, target)
+    return Rung(
+        mode=finding.mode,
+        part=finding.part,
+        pressure=finding.pressure,
+        error=error,
+        depth=at,
+        ratio=ratio,
+        ratio_error=ratio_error,
+        r=finding.r,
+        z=finding.z,
+        layer=finding.layer,
+        angle=finding.angle,
+        strength=finding.strength,
+        source=finding.source,
+        verdict=verdict,
+        why=why,
+        runner_up=finding.runner_up,
+    )
 
 
 def _verdict(
