@@ -18,7 +18,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from geometry.case import Case, read_case
-from geometry.depends import meshed_part, solved_part
+from geometry.depends import costed_part, meshed_part, solved_part
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 
@@ -232,6 +232,27 @@ rule draw_figures:
         "python -m post figures {input} {output} > {log} 2>&1"
 
 
+rule cost_process:
+    input:
+        ancient(case_file),
+        "results/{name}/mesh.msh",
+        "results/{name}/answer.npz",
+    output:
+        "results/{name}/process.json",
+        "results/{name}/process.csv",
+    log:
+        "results/{name}/logs/cost_process.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(costed_part),
+        sources=POST,
+    message:
+        "Find what the process costs {wildcards.name} in depth"
+    shell:
+        "python -m post process {input} {output} > {log} 2>&1"
+
+
 rule write_report:
     input:
         "results/{name}/inputs.yaml",
@@ -240,6 +261,7 @@ rule write_report:
         "results/{name}/bondline.parquet",
         "results/{name}/summary.json",
         "results/{name}/figures",
+        "results/{name}/process.json",
     output:
         "results/{name}/report.html",
     log:

@@ -25,6 +25,7 @@ UNDRAWN: Mapping[str, set[str] | bool] = {
     "joint": {"surface"},
     "mesh": {"target"},
 }
+LIVES = {"dives", "dive_list"}  # of the duty: known to life alone
 
 
 def meshed_part(case: Case) -> str:
@@ -41,6 +42,12 @@ def solved_part(case: Case) -> str:
     if filler is not None and filler.share:
         made += [filler.share, filler.modulus, filler.poisson, filler.cte]
     return meshed_part(case) + json.dumps([elastic, made])
+
+
+def costed_part(case: Case) -> str:
+    """Write out what the cost of the process depends on: all but words, flaws and lives."""
+    words = {"title", "note", "flaws"}
+    return case.model_dump_json(exclude={**dict.fromkeys(words, True), "duty": LIVES})
 
 
 def temperature_change(case: Case) -> float:

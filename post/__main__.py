@@ -102,15 +102,33 @@ def report(
     parquet: Path,
     summary: Path,
     folder: Path,
+    costs: Path,
     page: Path,
 ) -> None:
     """Write the report as one self-contained page."""
     from post.report import write_report
 
     answer, _ = _answers(inputs, mesh_file, answer_file)
-    headlines = json.loads(summary.read_text(encoding="utf-8"))
+    headlines, told = (json.loads(path.read_text(encoding="utf-8")) for path in (summary, costs))
     with written_aside(page) as aside:
-        write_report(answer, pd.read_parquet(parquet), headlines, folder, aside)
+        write_report(answer, pd.read_parquet(parquet), headlines, folder, aside, told)
+
+
+def process(case_file: Path, mesh_file: Path, answer_file: Path, costs: Path, csv: Path) -> None:
+    """Compare the clean joint with each fact of the process alone and with all of them."""
+    from post.judge import duty_depth
+    from post.process_cost import Ladders, process_cost
+    from post.process_table import costs_table, costs_to_json
+
+    answer, companion = _answers(case_file, mesh_file, answer_file)
+    ladders = Ladders()
+    ladders.remember(answer, companion)
+    rows = process_cost(answer.case, ladders)
+    with written_aside(csv) as aside:
+        costs_table(rows).to_csv(aside, index=False)
+    told = costs_to_json(answer.case, duty_depth(answer), rows)
+    with written_aside(costs) as aside:
+        aside.write_text(json.dumps(told, indent=1, allow_nan=False) + "\n", encoding="utf-8")
 
 
 def versions(target: Path) -> None:
@@ -150,7 +168,11 @@ if __name__ == "__main__":
                 "headline": (headline, "SUMMARY.json"),
                 "fields": (fields, f"{steps} FIELDS.vtu"),
                 "figures": (figures, f"{steps} BONDLINE.parquet FIGURES"),
-                "report": (report, f"{steps} BONDLINE.parquet SUMMARY.json FIGURES REPORT.html"),
+                "report": (
+                    report,
+                    f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json REPORT.html",
+                ),
+                "process": (process, "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv"),
                 "versions": (versions, "VERSIONS.json"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),

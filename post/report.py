@@ -57,7 +57,12 @@ HEADS = {
 
 
 def write_report(
-    answer: Answer, table: pd.DataFrame, summary: dict[str, Any], folder: Path, path: Path
+    answer: Answer,
+    table: pd.DataFrame,
+    summary: dict[str, Any],
+    folder: Path,
+    path: Path,
+    process: dict[str, Any] | None = None,
 ) -> None:
     """Write the report of an answer.
 
@@ -72,12 +77,19 @@ def write_report(
         The figures, as `post.figures.draw_figures` left them.
     path : Path
         The HTML file.
+    process : dict, optional
+        As from `post.process_table.costs_to_json`.
     """
-    path.write_text(render_report(answer, table, summary, folder), encoding="utf-8")
+    page = render_report(answer, table, summary, folder, process)
+    path.write_text(page, encoding="utf-8")
 
 
 def render_report(
-    answer: Answer, table: pd.DataFrame, summary: dict[str, Any], folder: Path
+    answer: Answer,
+    table: pd.DataFrame,
+    summary: dict[str, Any],
+    folder: Path,
+    process: dict[str, Any] | None = None,
 ) -> str:
     """Make the text of the page that `write_report` writes."""
     environment = Environment(

@@ -26,9 +26,11 @@ from post.bondline import STRESSES, bond_stress, duty_factors, line_mean, statio
 from post.ladder import Rung
 from post.ladder_table import rungs_to_json, verdict_to_json
 from post.numerical_error import MEAN_FLOOR, two_grid_error
+from post.plain_data import plain
 from post.strengths import Strengths
 from post.verdict import overall
 from solve.answer import Answer
+from solve.as_made import as_made
 from solve.section_corners import section_corners
 from solve.transfer import axial_transfer
 
@@ -152,7 +154,7 @@ def summarise(answer: Answer, companion: Answer, name: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``name, title, note, form, loads, headlines, transfer, proofs, mesh``.
+        ``name, title, note, form, loads, headlines, as_made, transfer, proofs, mesh``.
     """
     case = answer.case
     factors = duty_factors(answer)
@@ -169,6 +171,7 @@ def summarise(answer: Answer, companion: Answer, name: str) -> dict[str, Any]:
             "axial_load_kN": cap,
         },
         "headlines": headlines(answer, companion),
+        "as_made": plain(as_made(case)),
         "transfer": [
             {"surface": surface, "axial_kN": force * factors["pressure"] / 1000, "share": share}
             for surface, force, share in axial_transfer(answer)

@@ -172,7 +172,7 @@ def proof_table(summary: dict[str, Any]) -> Table:
 def input_table(case: Case) -> Table:
     """Every field of the case but the material cards."""
     rows: list[list[Cell]] = []
-    for name in ("duty", "wall", "joint", "ring", "head", "mesh"):
+    for name in ("duty", "wall", "joint", "ring", "head", "process", "mesh"):
         rows += [[*row] for row in _fields(name, getattr(case, name))]
     return table("inputs", ["Input", "Value", "What it is"], rows)
 
@@ -191,6 +191,13 @@ def _fields(path: str, part: BaseModel) -> Iterator[tuple[str, str, str]]:
                 angles = ", ".join(f"{angle:g}" for angle in block.angles)
                 text = f"{block.repeats} \u00d7 [{angles}]\u00b0, {block.thickness:g} mm a ply"
                 yield f"{here} {number_}", text, f"{block.ply}, bore outwards"
+        elif isinstance(entry, tuple) and entry and isinstance(entry[0], BaseModel):
+            for number_, one in enumerate(entry, 1):
+                fields = one.model_dump(mode="json", exclude_none=True).items()
+                text = ", ".join(f"{key} {_tidy(value)}" for key, value in fields)
+                yield f"{here} {number_}", text, what.rstrip(".")
+        elif isinstance(entry, tuple) and not entry:
+            continue
         else:
             text = _tidy(texts[name])
             if name.endswith("temperature"):
