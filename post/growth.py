@@ -78,6 +78,13 @@ class Growth:
     start: Floats
     end: Floats
 
+    @property
+    def stops(self) -> float:
+        """Length at which nothing grows on, mm; infinite where the last length is grown to."""
+        if math.isfinite(self.missions[-1]):
+            return math.inf
+        return float(self.lengths[int(np.argmin(np.isfinite(self.missions))) - 1])
+
     def until(self, length: float) -> float:
         """Missions until a length; 0 when it is that long already, NaN beyond the last length."""
         if length <= self.lengths[0]:

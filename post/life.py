@@ -119,11 +119,17 @@ def miner_damage(counts: ArrayLike, lives: ArrayLike) -> float:
         return float(np.sum(counts / lives))
 
 
+def duty_depth(case: Case) -> float:
+    """Depth of the duty, m: as given, or that of its pressure."""
+    depth = case.duty.depth
+    return depth if depth is not None else depth_at(duty_pressure(case), case.duty.latitude)
+
+
 def mission(case: Case) -> tuple[Dives, ...]:
     """Dives that a mission is made of: the dive list, or one dive to the duty depth."""
     if case.duty.dive_list:
         return case.duty.dive_list
-    return (Dives(depth=_duty_depth(case), count=1),)
+    return (Dives(depth=duty_depth(case), count=1),)
 
 
 def mission_words(case: Case) -> str:
@@ -175,7 +181,7 @@ def stress_life(answer: Answer, companion: Answer, strengths: Strengths) -> list
     case = answer.case
     duty, pressures = duty_pressure(case), mission_pressures(case)
     counts = [dive.count for dive in mission(case)]
-    levels = _levels(duty, pressures)
+    levels = pressure_levels(duty, pressures)
     fine = {p: find(answer, strengths, whole_at=p) for p in levels}
     coarse = {p: find(companion, strengths, whole_at=p) for p in levels}
     lives = []
@@ -227,7 +233,7 @@ def life_loss(case: Case, part: str) -> Value | str:
     return max(found, key=lambda value: value.value)
 
 
-def _levels(duty: float, pressures: Sequence[float]) -> list[float]:
+def pressure_levels(duty: float, pressures: Sequence[float]) -> list[float]:
     """Pressures at which the stress is judged: all, or so many that what lies between is safe.
 
     The share used is convex in the pressure, as yield surfaces are convex: a straight line between
@@ -243,8 +249,3 @@ def _levels(duty: float, pressures: Sequence[float]) -> list[float]:
 def _share(finding: Finding) -> float:
     """Share of the strength that the whole stress uses: one over what multiplies it to failure."""
     return 0.0 if math.isinf(finding.pressure) else 1 / max(finding.pressure, 1e-12)
-
-
-def _duty_depth(case: Case) -> float:
-    depth = case.duty.depth
-    return depth if depth is not None else depth_at(duty_pressure(case), case.duty.latitude)

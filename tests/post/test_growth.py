@@ -96,3 +96,10 @@ def test_lengths_that_do_not_ascend_are_refused():
             grow(lengths, np.ones(len(lengths)), LAW)
     with pytest.raises(ValueError, match="every length"):
         grow([1.0, 2.0], [[1.0, 1.0], [1.0, 1.0]], LAW)
+
+
+def test_growth_says_where_it_stops():
+    # G = 0.1 * 25 / a passes the threshold at 25 mm; constant above it, it never stops
+    assert grow([10.0, 40.0], [0.25, 0.0625], LAW).stops == pytest.approx(25.0, rel=1e-9)
+    assert grow([10.0, 40.0], [0.09, 1.0], LAW).stops == 10.0
+    assert math.isinf(grow([10.0, 40.0], [0.2, 0.2], LAW).stops)
