@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from geometry.seawater import depth_at
+from post.flaw_report import flaws_part
 from post.ladder_report import corners_table, ladder_part, strengths_table
 from post.tables import (
     Table,
@@ -113,6 +114,7 @@ def render_report(
         ladder=ladder,
         strengths=strengths_table(summary.get("strengths") or ()) if ladder else None,
         corners=corners_table(summary.get("corners") or ()),
+        flaws=flaws_part(case, answer.section, summary),
         bonds=[
             {
                 "name": bond,
