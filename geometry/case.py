@@ -23,10 +23,12 @@ from pydantic import (
     model_validator,
 )
 
+from geometry.bonding import Bonding
 from geometry.case_checks import BONDS, check, used_materials
 from geometry.case_file import Origin, Tree, read_yaml, write_yaml
 from geometry.errors import case_error
 from geometry.fields import Name, Part, Prose, Text
+from geometry.gauges import Gauges, Proof, check_gauges, name_gauges
 from geometry.materials import Card, cards_in, library
 from geometry.units import Quantity
 
@@ -296,6 +298,8 @@ class Process(Part):
     """How much thicker or thinner than nominal every bond may be, such as 0.2 mm."""
     ring_offset: Annotated[float, Quantity("length", "0 mm", "10 mm", "0.1 mm")] | None = None
     """How far the ring's axis may lie beside the wall's, such as 0.1 mm."""
+    bonding: Bonding = Bonding()
+    """How the bond is to be made: mix, pot life, cure; for the bond sheet alone."""
 
 
 class MeshLevel(Part):
@@ -330,6 +334,10 @@ class Case(Part):
     """Disbonds: which bond, which face, where, how long."""
     process: Process = Process()
     """What making the joint did to it: voids, filler, tolerances."""
+    gauges: Gauges = {}
+    """Strain gauges of the proof test by name."""
+    proof: Proof = Proof()
+    """The proof test: its pressure and the limits it is held to."""
     knock_downs: Annotated[tuple[KnockDown, ...], Field(max_length=50)] = ()
     """Factors on the strengths of adhesive, wall, ring and head, each with its evidence."""
     materials: dict[Name, Card] = Field(default={}, validate_default=True)
@@ -357,6 +365,7 @@ class Case(Part):
         return ring.model_copy(update={"lip": lip, "lip_tip": Lip(**tip)})
 
     _name_cards = field_validator("materials", mode="before")(cards_in)
+    _name_gauges = field_validator("gauges", mode="before")(name_gauges)
 
     @field_validator("materials")
     @classmethod
@@ -368,6 +377,7 @@ class Case(Part):
     def _check(self, info: ValidationInfo) -> Case:
         self._origin = (info.context or {}).get("origin") or self._origin
         check(self)
+        check_gauges(self)
         return self
 
 

@@ -4,7 +4,7 @@ Problem
     People write ``1.2 mm``, ``1/16 in``, ``4400 psi``, ``60 degF``; the mechanics wants numbers in
     one consistent system.
 Formulation
-    mm, N, MPa, tonne, K inside, angles in degrees, shares as fractions of 1; sea depth in m.
+    mm, N, MPa, tonne, K, min inside, angles in degrees, shares as fractions of 1; sea depth in m.
     Numbers are taken as exact fractions and converted by exact factors, and become a float at the
     end: what is written out in inside units is read back as the same float.
 Source
@@ -89,6 +89,12 @@ KINDS = {
         ),
         Kind("an angle", "deg", "1 deg", ("deg", "degree", "degrees", "°", "rad", "mrad")),
         Kind("a share", "", "1 %", ("%", "percent", "ppm")),
+        Kind(
+            "a time",
+            "min",
+            "60 min",
+            ("min", "h", "s", "day", "minutes", "hours", "hour", "days", "seconds"),
+        ),
         Kind(
             "a thermal expansion",
             "1/K",
