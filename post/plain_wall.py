@@ -34,6 +34,7 @@ from post.criteria import HASHIN, KINKING, MAXIMUM_STRESS, PUCK, TSAI_WU, VON_MI
 from post.criteria.criterion import Criterion
 from post.criteria.least import least_multiplier
 from post.strengths import Strengths
+from solve.as_made import wall_cards
 from solve.exact_tube import TubeLayer, solve_tube
 from solve.laminate import layer_material, ply_stresses
 from solve.shell_buckling import (
@@ -85,9 +86,10 @@ class PlyPlaces:
 
 
 def tube_layers(case: Case) -> tuple[TubeLayer, ...]:
-    """Give the layers of the wall, smeared, bore outwards."""
+    """Give the layers of the wall as made, smeared, bore outwards."""
+    cards = wall_cards(case)
     return tuple(
-        TubeLayer(layer.inner_radius, layer.outer_radius, layer_material(layer, case.materials))
+        TubeLayer(layer.inner_radius, layer.outer_radius, layer_material(layer, cards))
         for layer in lay_up(case.wall)
     )
 
@@ -103,7 +105,7 @@ def ply_places(case: Case) -> dict[str, PlyPlaces]:
     -------
     dict of str to PlyPlaces
     """
-    layers, tube = lay_up(case.wall), tube_layers(case)
+    layers, tube, cards = lay_up(case.wall), tube_layers(case), wall_cards(case)
     pressed = solve_tube(tube, outer_pressure=1.0, closed_ends=True)
     warmed = solve_tube(tube, dT=1.0)
     curved = _unit_bending(tube)
@@ -117,7 +119,7 @@ def ply_places(case: Case) -> dict[str, PlyPlaces]:
             _bent(tube[number], curved, r - middle),
         )
         stresses = [
-            ply_stresses(layer, case.materials, strain, dT)
+            ply_stresses(layer, cards, strain, dT)
             for strain, dT in zip(strains, (0.0, 1.0, 0.0), strict=True)
         ]
         for i, card in _alike(layer):
@@ -225,7 +227,7 @@ def shell_buckling(case: Case) -> Buckle:
     tube, length = tube_layers(case), 2 * case.wall.half_length
     least = orthotropic_buckling(tube, length)
     names = {block.ply for block in case.wall.layup}
-    card = case.materials[names.pop()]
+    card = wall_cards(case)[names.pop()]
     if names or card.symmetry != "isotropic":
         return least
     thickness, radius = case.wall.thickness, case.wall.bore_radius + case.wall.thickness / 2
