@@ -18,7 +18,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from geometry.case import Case, read_case
-from geometry.depends import costed_part, meshed_part, solved_part
+from geometry.depends import costed_part, flawed_part, meshed_part, solved_part
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 
@@ -169,11 +169,30 @@ rule solve_joint:
         "python -m solve joint {input} {output} > {log} 2>&1"
 
 
+rule solve_flaws:
+    input:
+        ancient(case_file),
+    output:
+        "results/{name}/flaws.npz",
+    log:
+        "results/{name}/logs/solve_flaws.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(flawed_part),
+        sources=SOLVE,
+    message:
+        "Reduce {wildcards.name} to the faces of its bonds"
+    shell:
+        "python -m solve flaws {input} {output} > {log} 2>&1"
+
+
 rule tabulate_bondline:
     input:
         "results/{name}/inputs.yaml",
         "results/{name}/mesh.msh",
         "results/{name}/answer.npz",
+        "results/{name}/flaws.npz",
     output:
         "results/{name}/bondline.csv",
         "results/{name}/bondline.parquet",

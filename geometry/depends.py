@@ -44,6 +44,12 @@ def solved_part(case: Case) -> str:
     return meshed_part(case) + json.dumps([elastic, made])
 
 
+def flawed_part(case: Case) -> str:
+    """Write out what the reduction of a case to its bonds' faces depends on."""
+    places = [[flaw.bond, flaw.face, flaw.start, flaw.length] for flaw in case.flaws]
+    return solved_part(case) + json.dumps(places)
+
+
 def costed_part(case: Case) -> str:
     """Write out what the cost of the process depends on: all but words, flaws and lives."""
     words = {"title", "note", "flaws"}

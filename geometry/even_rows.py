@@ -5,8 +5,8 @@ Problem
     mesh gets wrong cancels between two lengths when all elements along the bond are alike.
 Formulation
     Edges along a bond and its fillets are divided evenly, edges through it into rows of one
-    height. Places that must be corners of elements move the corners beside them smoothly: the
-    corner's position as a function of its number is a monotone cubic through them.
+    height. Places that must be corners of elements cut an edge in pieces; beside them elements are
+    of the length asked for there, alike on both sides, and grow with the distance.
 Units
     mm.
 """
@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from geometry.section import BondLine, Section
 
@@ -25,6 +24,11 @@ if TYPE_CHECKING:
     from geometry.sizes import Grading
 
 Floats = NDArray[np.float64]
+Mark = tuple[float, float]  # place and length of elements there, as shares of an edge
+
+ALIKE = 3.0  # elements on either side of a mark that are alike
+GROWTH = 0.25  # of the length of elements per distance beyond
+SAMPLES = 4000  # places at which the length is added up
 
 
 def even_divisions(
@@ -50,7 +54,7 @@ def even_divisions(
     """
     finer = 2.0 ** (level - 1)
     counts: dict[int, int] = {}
-    placed: dict[int, list[float]] = {}
+    placed: dict[int, list[Mark]] = {}
     along: set[int] = set()
     for bond in section.bonds if grading.bond_step > 0 else ():
         for name, edges in section.named.items():
@@ -65,7 +69,7 @@ def even_divisions(
                 count = int(np.ceil(finer * length / (grading.bond_step * bond.thickness) - 1e-6))
                 top = leader[number]
                 counts[top] = max(counts.get(top, 1), count)
-                marks = [s for b, face, s in grading.marks if b == bond.name and face == part]
+                marks = [(s, h) for b, f, s, h in grading.marks if b == bond.name and f == part]
                 placed.setdefault(top, []).extend(
                     _shares(section, bond, number, marks, flipped[number])
                 )
@@ -80,17 +84,18 @@ def even_divisions(
                     for signed in side:
                         if abs(signed) - 1 not in along:
                             counts[leader[abs(signed) - 1]] = rows
-    return {top: _divide(count, placed.get(top, [])) for top, count in counts.items()}
+    return {top: _divide(count, placed.get(top, []), finer) for top, count in counts.items()}
 
 
 def _shares(
-    section: Section, bond: BondLine, number: int, marks: list[float], flipped: bool
-) -> list[float]:
-    """Fractions, along the leading edge, of the marks that lie inside an edge."""
+    section: Section, bond: BondLine, number: int, marks: list[Mark], flipped: bool
+) -> list[Mark]:
+    """Put marks as shares of the leading edge; those beyond its ends still shorten elements."""
     edge = section.edges[number]
     ends = (section.points[[edge.start, edge.end]] - bond.start) @ np.asarray(bond.along)
-    shares = [(s - ends[0]) / (ends[1] - ends[0]) for s in marks]
-    return [1 - x if flipped else x for x in shares if 1e-6 < x < 1 - 1e-6]
+    span = float(ends[1] - ends[0])
+    shares = [(float(s - ends[0]) / span, h / abs(span)) for s, h in marks]
+    return [(1 - x if flipped else x, h) for x, h in shares]
 
 
 def _mark_middle(
@@ -98,11 +103,11 @@ def _mark_middle(
     grading: Grading,
     leader: list[int],
     flipped: list[bool],
-    placed: dict[int, list[float]],
+    placed: dict[int, list[Mark]],
 ) -> None:
     """Place marks on the mid-thickness line, half way between both faces of a row."""
     for bond in section.bonds:
-        marks = [s for b, face, s in grading.marks if b == bond.name and face == "middle"]
+        marks = [(s, h) for b, f, s, h in grading.marks if b == bond.name and f == "middle"]
         for face in section.faces if marks else ():
             if face.region != bond.region or any(len(side) != 1 for side in face.sides):
                 continue
@@ -120,27 +125,32 @@ def _mark_middle(
                 )
             for top, reaches in ends.items():
                 first, last = np.mean(reaches, axis=0)
-                shares = [(s - first) / (last - first) for s in marks]
-                placed.setdefault(top, []).extend(x for x in shares if 1e-6 < x < 1 - 1e-6)
+                span = float(last - first)
+                placed.setdefault(top, []).extend(
+                    (float(s - first) / span, h / abs(span)) for s, h in marks
+                )
 
 
 def _is_along(section: Section, bond: BondLine, number: int) -> bool:
     return any(number in section.named.get(f"{bond.region}|{p}", ()) for p in ("wall", "ring"))
 
 
-def _divide(count: int, shares: list[float]) -> Floats:
-    """Divide an edge into about `count` alike elements, with corners at given fractions."""
-    marks = sorted({round(x, 12) for x in shares})
-    marks = [x for i, x in enumerate(marks) if i == 0 or x - marks[i - 1] > 1e-6]
-    if not marks:
-        return np.linspace(0.0, 1.0, count + 1)
-    numbers, at = [0], 0
-    for x in marks:
-        at = max(at + 1, round(count * x))
-        numbers.append(at)
-    count = max(count, at + 1)
-    smooth = PchipInterpolator([*numbers, count], [0.0, *marks, 1.0])
-    fractions = np.asarray(smooth(np.arange(count + 1)), float)
-    fractions[[0, -1]] = 0.0, 1.0
-    fractions[numbers[1:]] = marks
-    return fractions
+def _divide(count: int, marks: list[Mark], finer: float) -> Floats:
+    """Divide an edge into elements of an even length, with corners at marks and shorter there."""
+    inside = sorted({round(x, 12) for x, _ in marks if 1e-6 < x < 1 - 1e-6})
+    cuts = [0.0, *(x for i, x in enumerate(inside) if i == 0 or x - inside[i - 1] > 1e-6), 1.0]
+    pieces = []
+    for low, high in zip(cuts[:-1], cuts[1:], strict=True):
+        x = np.linspace(low, high, SAMPLES + 1)
+        length = np.full_like(x, 1.0 / count)
+        for place, h in marks:
+            h /= finer
+            away = np.maximum(np.abs(x - place) - ALIKE * h, 0.0)
+            length = np.minimum(length, h + GROWTH * away)
+        total = np.concatenate([[0.0], np.cumsum((1 / length[1:] + 1 / length[:-1]) / 2)])
+        total *= (high - low) / SAMPLES
+        number = max(1, int(np.ceil(total[-1] - 1e-6)))
+        piece = np.interp(np.linspace(0, total[-1], number + 1), total, x)
+        piece[[0, -1]] = low, high
+        pieces.append(piece[:-1])
+    return np.concatenate([*pieces, [1.0]])

@@ -56,9 +56,9 @@ class Grading:
         Where above 0: elements of one length along bonds and fillets, of the bond's thickness.
     bond_rows : int
         Where above 0: that many rows of one height through a bond.
-    marks : tuple of (str, str, float)
+    marks : tuple of (str, str, float, float)
         Places that become corners of elements where `bond_step` is used: bond, face (``wall``,
-        ``ring`` or ``middle``), s.
+        ``ring`` or ``middle``), s, and the length of the elements there, both mm.
     """
 
     bond_corner: float = 0.02
@@ -72,7 +72,7 @@ class Grading:
     free: float = 0.8
     bond_step: float = 0.0
     bond_rows: int = 0
-    marks: tuple[tuple[str, str, float], ...] = ()
+    marks: tuple[tuple[str, str, float, float], ...] = ()
 
 
 def divide_edges(section: Section, level: int, grading: Grading) -> list[Floats]:

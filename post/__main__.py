@@ -15,13 +15,17 @@ from geometry.files import written_aside
 from geometry.mesh import MeshError, read_mesh
 from post.bondline import bondline
 from post.converge import judge_to_target
+from post.flaws import flaw_maps, flaw_results, flaw_rungs
 from post.headline import headline_table
 from post.ladder_table import ladder_table, rungs_from_json
 from post.ladder_text import ladder_text
+from post.plain_data import plain
 from post.strengths import strengths
 from post.summary import judgement, summarise
+from post.verdict import by_depth
 from solve.answer import Answer, SolveError
 from solve.answer_file import load_answers, load_finer, save_finer
+from solve.joint_disbonds import load_disbonds
 
 
 def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:
@@ -32,6 +36,7 @@ def tables(
     inputs: Path,
     mesh_file: Path,
     answer_file: Path,
+    flaws_file: Path,
     csv: Path,
     parquet: Path,
     ladder: Path,
@@ -50,10 +55,14 @@ def tables(
         answer, companion, strong, answer.case.mesh.target, load_finer(answer, kept)
     )
     save_finer(answer, finer, kept)
+    disbonds = load_disbonds(flaws_file)
+    flaws = flaw_results(answer.case, disbonds)
+    rungs = by_depth([*rungs, *flaw_rungs(answer.case, flaws)])
     with written_aside(ladder) as aside:
         ladder_table(rungs).to_csv(aside, index=False)
     told = summarise(answer, companion, summary.parent.name) | judgement(answer, rungs, strong)
     told["mesh"]["ladder_level"] = level
+    told |= {"flaws": plain(flaws), "flaw_map": plain(flaw_maps(answer.case, disbonds))}
     with written_aside(summary) as aside:
         text = json.dumps(told, indent=1, allow_nan=False)
         aside.write_text(text + "\n", encoding="utf-8")
@@ -163,7 +172,8 @@ if __name__ == "__main__":
                 "draw": (draw, "INPUTS.yaml SECTION.svg"),
                 "bondline": (
                     tables,
-                    f"{steps} BONDLINE.csv BONDLINE.parquet LADDER.csv SUMMARY.json FINER.npz",
+                    f"{steps} FLAWS.npz BONDLINE.csv BONDLINE.parquet LADDER.csv SUMMARY.json "
+                    "FINER.npz",
                 ),
                 "headline": (headline, "SUMMARY.json"),
                 "fields": (fields, f"{steps} FIELDS.vtu"),

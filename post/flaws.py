@@ -28,7 +28,8 @@ from numpy.typing import NDArray
 from scipy.optimize import bisect
 
 from geometry.case import Case
-from geometry.seawater import depth_at, duty_pressure, pressure_at
+from geometry.seawater import duty_pressure, pressure_at
+from post.flaw_life import required_pressure
 from post.flaw_results import FlawMap, FlawResult, GrowthCurve, TipResult
 from post.judge import Finding, as_rung
 from post.knock_downs import basis_factor, stated_factors, surface_factor
@@ -114,15 +115,6 @@ def toughness_used(case: Case) -> tuple[Used, ...]:
         if name in values
         for one in (as_written(card, "bond", name, values[name]),)
     )
-
-
-def required_pressure(case: Case) -> float:
-    """Pressure at the required depth, MPa."""
-    latitude = case.duty.latitude
-    depth = case.duty.depth
-    if depth is None:
-        depth = depth_at(duty_pressure(case), latitude)
-    return pressure_at(case.duty.required_ratio * depth, latitude)
 
 
 def _loads(case: Case, pressure: float) -> dict[str, float]:
@@ -458,7 +450,7 @@ def _edges(opens: tuple[bool, bool]) -> list[int]:
 
 def _centres(s: Floats, count: int) -> list[int]:
     """Corners at which buried disbonds are centred, evenly along the bond."""
-    inside = np.flatnonzero(s >= 0)[1:-1]
+    inside = np.flatnonzero(s >= 0)[2:-2]
     wanted = np.linspace(0, len(inside) - 1, min(count, len(inside)))
     return [int(i) for i in np.unique(inside[np.round(wanted).astype(int)])]
 

@@ -13,6 +13,7 @@ from geometry.mesh import MeshError, mesh_section, read_mesh
 from solve.answer import SolveError, solve_twice
 from solve.answer_file import save_answers
 from solve.collapse import save_collapse, solve_collapse
+from solve.joint_disbonds import save_disbonds, solve_disbonds
 
 
 def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:
@@ -20,6 +21,11 @@ def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:
     case = read_case(case_file)
     coarser = mesh_section(draw_section(case), case.mesh.level - 1)
     save_answers(solve_twice(case, read_mesh(mesh_file), coarser), answer_file)
+
+
+def flaws(case_file: Path, flaws_file: Path) -> None:
+    """Reduce a case's joint to the faces of its bonds, along which it may come apart."""
+    save_disbonds(solve_disbonds(read_case(case_file)), flaws_file)
 
 
 def buckling(case_file: Path, buckling_file: Path) -> None:
@@ -33,6 +39,7 @@ if __name__ == "__main__":
             "solve",
             {
                 "joint": (joint, "CASE.yaml MESH.msh ANSWER.npz"),
+                "flaws": (flaws, "CASE.yaml FLAWS.npz"),
                 "buckling": (buckling, "CASE.yaml BUCKLING.npz"),
             },
             (CaseError, MeshError, SolveError, OSError),

@@ -43,10 +43,14 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 FACES = ("wall", "middle", "ring")
-DEGREE = 2  # of the displacements; one more for flaws; chosen by measurement (DEVELOPERS.md)
+DEGREE = 2  # of the displacements for maps; measured (DEVELOPERS.md)
+FLAW_DEGREES = (3, 2)  # for the case's flaws, and for their companion
+MAPPED = 1  # level of maps, at most
 STEP = 0.5  # of the bond's thickness: length of elements along it at level 1
 ROWS = 4  # through a bond at level 1
 COARSE = Grading(bond_corner=0.5, metal_corner=0.2, open_edge=0.5, bond_step=STEP, bond_rows=ROWS)
+ACROSS_FLAW = 6.0  # elements along a short flaw
+FINEST = 1 / 32  # of the bond's thickness: shortest element along it
 SHORTEST = 1 / 16  # of the bond's thickness: no flaw is shorter
 NEAR = 1e-6  # mm
 TOGETHER = ("flaws", "companion")
@@ -89,7 +93,8 @@ def reduce_joint(
         Element sizes go as 2**(1 - level).
     degree : int
     only : sequence of (bond, face), optional
-        The paths wanted; all by default.
+        The paths of the case's flaws, whose ends become corners of elements; by default all paths,
+        with elements that know nothing of the flaws.
 
     Returns
     -------
@@ -109,11 +114,7 @@ def reduce_joint(
         and (reach := reach_of(section, bond, face)) is not None
     }
     check_flaws(case, section)
-    marks = tuple(
-        (flaw.bond, flaw.face, s)
-        for flaw in case.flaws
-        for s in (flaw.start, flaw.start + flaw.length)
-    )
+    marks = _marks(case, section) if only is not None else ()
     mesh = mesh_section(_loosened(section), level, grading=replace(COARSE, marks=marks))
     sides = {}
     for (name, face), (low, high) in paths.items():
@@ -130,6 +131,16 @@ def reduce_joint(
     ]
     loads = {"pressure": lambda on: pressure_load(system, on), "temperature": heating(system)}
     return reduce_to_paths(system, _parts(mesh, section), cuts, loads, held_unknowns(system))
+
+
+def _marks(case: Case, section: Section) -> tuple[tuple[str, str, float, float], ...]:
+    """List the ends of flaws, with the length of elements there."""
+    marks = []
+    for flaw in case.flaws:
+        gap = section.bond(flaw.bond).thickness
+        length = max(min(STEP * gap, flaw.length / ACROSS_FLAW), FINEST * gap)
+        marks += [(flaw.bond, flaw.face, s, length) for s in (flaw.start, flaw.start + flaw.length)]
+    return tuple(marks)
 
 
 _LINE = {"wall": 0, "middle": 1, "ring": 2}
@@ -275,16 +286,16 @@ def _path(
     )
 
 
-def solve_disbonds(case: Case, level: int = 1) -> Disbonds:
+def solve_disbonds(case: Case) -> Disbonds:
     """Reduce a case's joint to each of its paths, and to those of its flaws."""
-    plain = reduce_joint(case, level)
+    level = case.mesh.level
+    plain = reduce_joint(case, min(level, MAPPED))
     faces = tuple(plain.only(i) for i in range(len(plain.paths)))
     if not case.flaws:
         return Disbonds(faces, None, None)
     wanted = list(dict.fromkeys((flaw.bond, flaw.face) for flaw in case.flaws))
-    exact = reduce_joint(case, level, DEGREE + 1, wanted)
-    paths = [(path.bond, path.face) for path in exact.paths]
-    return Disbonds(faces, exact, plain.only(*(plain.find(*path) for path in paths)))
+    exact, companion = (reduce_joint(case, level, degree, wanted) for degree in FLAW_DEGREES)
+    return Disbonds(faces, exact, companion)
 
 
 def save_disbonds(disbonds: Disbonds, file: File) -> None:
