@@ -19,6 +19,7 @@ from post.flaws import flaw_maps, flaw_results, flaw_rungs
 from post.headline import headline_table
 from post.ladder_table import ladder_table, rungs_from_json
 from post.ladder_text import ladder_text
+from post.life_summary import life_part
 from post.plain_data import plain
 from post.strengths import strengths
 from post.summary import judgement, summarise
@@ -62,6 +63,7 @@ def tables(
         ladder_table(rungs).to_csv(aside, index=False)
     told = summarise(answer, companion, summary.parent.name) | judgement(answer, rungs, strong)
     told["mesh"]["ladder_level"] = level
+    told |= life_part(answer, companion, strong, disbonds, flaws)
     told |= {"flaws": plain(flaws), "flaw_map": plain(flaw_maps(answer.case, disbonds))}
     with written_aside(summary) as aside:
         text = json.dumps(told, indent=1, allow_nan=False)

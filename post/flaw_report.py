@@ -83,6 +83,7 @@ def flaws_part(case: Case, section: Section, summary: Mapping[str, Any]) -> dict
         "rung_table": rung_table(life),
         "constants": constants_table(life),
         "assumed": assumed_words(life),
+        "toughness": life["toughness"],
     }
 
 

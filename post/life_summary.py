@@ -9,16 +9,54 @@ from geometry.case import Case
 from geometry.constants import Value
 from geometry.materials import Card
 from geometry.seawater import duty_pressure
-from post.flaw_life import FlawLife, required_pressure
-from post.flaw_results import GrowthCurve
-from post.life import RungLife, duty_depth, mission_words, planned_missions
+from post.flaw_life import FlawLife, flaw_life, life_pressures, required_pressure
+from post.flaw_results import FlawResult, GrowthCurve
+from post.flaws import growth_curve, toughness
+from post.life import RungLife, duty_depth, mission_words, planned_missions, stress_life
 from post.plain_data import plain
+from post.strengths import Strengths
+from solve.answer import Answer
+from solve.joint_disbonds import Disbonds
 
 OF_ADHESIVE = (
     *("GIc", "GIIc", "mode_exponent"),
     *("growth_rate", "growth_exponent", "growth_threshold", "life_loss"),
 )
 OF_WALL = ("life_loss",)
+
+
+def life_part(
+    answer: Answer,
+    companion: Answer,
+    strengths: Strengths,
+    disbonds: Disbonds | None = None,
+    results: Sequence[FlawResult] = (),
+) -> dict[str, Any]:
+    """Judge every life of a case and put it as plain data.
+
+    Parameters
+    ----------
+    answer, companion : Answer
+        The same case on a mesh and on one of twice the element size.
+    strengths : Strengths
+    disbonds : Disbonds, optional
+        Needed where there are results.
+    results : sequence of FlawResult
+        As from `post.flaws.flaw_results`.
+
+    Returns
+    -------
+    dict
+        As `life_to_json`.
+    """
+    case = answer.case
+    curves = [
+        growth_curve(case, disbonds, result.number, life_pressures(case, result))
+        for result in results
+        if disbonds is not None
+    ]
+    lives = [flaw_life(case, *pair) for pair in zip(results, curves, strict=True)]
+    return life_to_json(case, stress_life(answer, companion, strengths), lives, curves)
 
 
 def life_to_json(
@@ -51,6 +89,7 @@ def life_to_json(
         "required_pressure": required_pressure(case),
         "required_depth": duty_depth(case) * case.duty.required_ratio,
         "constants": list(_constants(case)),
+        "toughness": {face: toughness(case, face)[1] for face in ("wall", "middle")},
         "rungs": list(rungs),
         "flaws": list(flaws),
         "curves": list(curves),
