@@ -20,7 +20,7 @@ from geometry.layup import lay_up
 from geometry.materials import library
 from geometry.seawater import duty_pressure
 
-CASES = ["cases/lander/case.yaml", "cases/tube/case.yaml", "cases/minimal/case.yaml"]
+CASES = [f"cases/{name}/case.yaml" for name in ("lander", "tube", "minimal", "flawed")]
 Tree = dict[str, Any]
 
 

@@ -17,7 +17,7 @@ from geometry.schema import case_schema
 
 Tree = dict[str, Any]
 SCHEMA = case_schema()
-CASES = ["cases/lander/case.yaml", "cases/tube/case.yaml", "cases/minimal/case.yaml"]
+CASES = [f"cases/{name}/case.yaml" for name in ("lander", "tube", "minimal", "flawed")]
 
 
 def tree_of(path: str | Path) -> Tree:
