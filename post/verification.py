@@ -20,6 +20,7 @@ from geometry.files import written_aside
 from post.criteria.checks import criteria_checks
 from post.grid_checks import grid_checks
 from post.life_checks import life_checks
+from post.sizing_checks import sizing_checks
 from solve.answer import SolveError
 from solve.buckling_checks import buckling_checks
 from solve.check import Check
@@ -121,8 +122,14 @@ def collect() -> tuple[Part, ...]:
         ),
         Part(
             "The sea",
-            "Gauge pressure and depth by TEOS-10.",
+            "Gauge pressure, depth and density by TEOS-10.",
             tuple(sea_checks()),
+        ),
+        Part(
+            "Wall materials",
+            "What the trade says of carbon against titanium, with the assumptions that make it so: "
+            "typical carbon strengths times 0.8, wet, against the least yield of titanium.",
+            tuple(sizing_checks()),
         ),
     )
 

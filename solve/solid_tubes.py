@@ -148,7 +148,7 @@ def slice_tube(
     return Slice(solve_solid(system, materials, loads, held), tuple(layers), height)
 
 
-def long_tube(layers: Sequence[TubeLayer], half_length: float, *, elements: int = 4) -> Solid:
+def long_tube(layers: Sequence[TubeLayer], half_length: float, *, elements: float = 4) -> Solid:
     """Solve a long tube for closed-end pressure, temperature, axial force and torque.
 
     Parameters
@@ -156,8 +156,8 @@ def long_tube(layers: Sequence[TubeLayer], half_length: float, *, elements: int 
     layers : sequence of TubeLayer
     half_length : float
         mm; the tube is held at its mid-length plane and loaded at its end.
-    elements : int
-        Through the wall.
+    elements : float
+        Through the wall; below 1, elements are longer than the wall is thick.
     """
     section = tube_section(layers, half_length)
     materials = {_name(i): layer.material for i, layer in enumerate(layers)}
