@@ -14,6 +14,7 @@ from geometry.errors import CaseError
 from geometry.files import written_aside
 from geometry.mesh import MeshError, read_mesh
 from post.bondline import bondline
+from post.collapse import collapse_rung, collapse_summary
 from post.converge import judge_to_target
 from post.flaws import flaw_maps, flaw_results, flaw_rungs
 from post.headline import headline_table
@@ -26,6 +27,7 @@ from post.summary import judgement, summarise
 from post.verdict import by_depth
 from solve.answer import Answer, SolveError
 from solve.answer_file import load_answers, load_finer, save_finer
+from solve.collapse import load_collapse
 from solve.joint_disbonds import load_disbonds
 
 
@@ -37,6 +39,7 @@ def tables(
     inputs: Path,
     mesh_file: Path,
     answer_file: Path,
+    buckling_file: Path,
     flaws_file: Path,
     csv: Path,
     parquet: Path,
@@ -58,11 +61,14 @@ def tables(
     save_finer(answer, finer, kept)
     disbonds = load_disbonds(flaws_file)
     flaws = flaw_results(answer.case, disbonds)
-    rungs = by_depth([*rungs, *flaw_rungs(answer.case, flaws)])
+    collapse = load_collapse(buckling_file)
+    collapsed = collapse_rung(answer.case, collapse, answer.case.mesh.target)
+    rungs = by_depth([*rungs, collapsed, *flaw_rungs(answer.case, flaws)])
     with written_aside(ladder) as aside:
         ladder_table(rungs).to_csv(aside, index=False)
     told = summarise(answer, companion, summary.parent.name) | judgement(answer, rungs, strong)
     told["mesh"]["ladder_level"] = level
+    told["buckling"] = collapse_summary(answer.case, collapse)
     told |= life_part(answer, companion, strong, disbonds, flaws)
     told |= {"flaws": plain(flaws), "flaw_map": plain(flaw_maps(answer.case, disbonds))}
     with written_aside(summary) as aside:
@@ -97,13 +103,20 @@ def fields(inputs: Path, mesh_file: Path, answer_file: Path, vtu: Path) -> None:
         write_fields(answer, aside)
 
 
-def figures(inputs: Path, mesh_file: Path, answer_file: Path, parquet: Path, folder: Path) -> None:
+def figures(
+    inputs: Path,
+    mesh_file: Path,
+    answer_file: Path,
+    buckling_file: Path,
+    parquet: Path,
+    folder: Path,
+) -> None:
     """Draw all figures of the report into a folder."""
     from post.figures import draw_figures
 
     answer, _ = _answers(inputs, mesh_file, answer_file)
     folder.mkdir(parents=True, exist_ok=True)
-    draw_figures(answer, pd.read_parquet(parquet), folder)
+    draw_figures(answer, pd.read_parquet(parquet), folder, load_collapse(buckling_file))
 
 
 def report(
@@ -157,6 +170,13 @@ def verify(page: Path, csv: Path) -> None:
     write_verification(page, csv)
 
 
+def sizing(case_file: Path, page: Path, csv: Path) -> None:
+    """Size the wall of every material: page and table."""
+    from post.sizing_page import write_sizing
+
+    write_sizing(read_case(case_file), page, csv)
+
+
 def layups(case_file: Path, page: Path, csv: Path) -> None:
     """Compare the named layups of a case: page and table."""
     from post.layups_page import write_layups
@@ -174,12 +194,12 @@ if __name__ == "__main__":
                 "draw": (draw, "INPUTS.yaml SECTION.svg"),
                 "bondline": (
                     tables,
-                    f"{steps} FLAWS.npz BONDLINE.csv BONDLINE.parquet LADDER.csv SUMMARY.json "
-                    "FINER.npz",
+                    f"{steps} BUCKLING.npz FLAWS.npz BONDLINE.csv BONDLINE.parquet LADDER.csv "
+                    "SUMMARY.json FINER.npz",
                 ),
                 "headline": (headline, "SUMMARY.json"),
                 "fields": (fields, f"{steps} FIELDS.vtu"),
-                "figures": (figures, f"{steps} BONDLINE.parquet FIGURES"),
+                "figures": (figures, f"{steps} BUCKLING.npz BONDLINE.parquet FIGURES"),
                 "report": (
                     report,
                     f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json REPORT.html",
@@ -188,6 +208,7 @@ if __name__ == "__main__":
                 "versions": (versions, "VERSIONS.json"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
+                "sizing": (sizing, "CASE.yaml SIZING.html SIZING.csv"),
             },
             (CaseError, MeshError, SolveError, OSError),
         )
