@@ -2,7 +2,8 @@
 
 `snakemake` builds the demo's report; `snakemake --config case=PATH/case.yaml` or
 `snakemake results/NAME/report.html` that of any case; `snakemake results/NAME/layups.html` the
-comparison of layups; `snakemake verify` the verification page.
+comparison of layups; `snakemake results/NAME/sizing.html` that of wall materials; `snakemake
+verify` the verification page.
 
 Three things decide what an edit reruns. A step's files, by time and content. The sources of the
 packages that the step runs, as a digest, because an edited module is no file of any rule. And for
@@ -329,6 +330,25 @@ rule compare_layups:
         "Compare layups of the same thickness for {wildcards.name}"
     shell:
         "python -m post layups {input} {output} > {log} 2>&1"
+
+
+rule size_walls:
+    input:
+        ancient(case_file),
+    output:
+        "results/{name}/sizing.html",
+        "results/{name}/sizing.csv",
+    log:
+        "results/{name}/logs/size_walls.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(Case.model_dump_json),
+        sources=POST,
+    message:
+        "Size the wall of every material for {wildcards.name}"
+    shell:
+        "python -m post sizing {input} {output} > {log} 2>&1"
 
 
 rule write_schema:
