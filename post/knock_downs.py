@@ -82,7 +82,7 @@ def surface_factor(case: Case) -> Factor:
     surface = case.joint.surface
     if surface is None:
         reason = "surface preparation not stated"
-        return Factor(UNKNOWN.factor, reason, ASSUMED, f"ring and wall: {UNKNOWN.needs}")
+        return Factor(UNKNOWN.factor, reason, ASSUMED, f"Ring and wall: {UNKNOWN.needs}")
     cards = {"ring": case.ring.material, "wall": case.wall.layup[0].ply}
     faces = {
         part: prepared(part, name, case.materials[cards[part]].kind)
@@ -103,7 +103,7 @@ def adhesive_factors(case: Case) -> tuple[Factor, ...]:
                 net_section(share),
                 f"{100 * share:.3g} % voids in the adhesive",
                 "Nicolais & Narkis 1971 for tension, value from memory; assumed for others",
-                "share of voids from sections or a scan of each joint",
+                "Adhesive: share of voids from sections or a scan of the joint",
             )
         )
     filler = case.process.filler
@@ -120,7 +120,8 @@ def _filler_factor(filler: Filler) -> Factor:
     reason = f"{100 * filler.share:.3g} % filler"
     if filler.share > shares[best]:
         reason += f", past the peak of {factors[best]:.3g} at {100 * shares[best]:.3g} %"
-    return Factor(factor, reason, filler.evidence, "tests of the adhesive with this filler")
+    needs = "Adhesive: strength tested with this filler at several shares"
+    return Factor(factor, reason, filler.evidence, needs)
 
 
 def voids_factor(case: Case) -> Factor:

@@ -19,6 +19,7 @@ from markupsafe import Markup, escape
 from geometry.seawater import depth_at
 from post.flaw_report import flaws_part
 from post.ladder_report import corners_table, ladder_part, strengths_table
+from post.process_table import process_part
 from post.tables import (
     Table,
     csv_address,
@@ -114,6 +115,7 @@ def render_report(
         ladder=ladder,
         strengths=strengths_table(summary.get("strengths") or ()) if ladder else None,
         corners=corners_table(summary.get("corners") or ()),
+        process=process_part(process, summary.get("as_made") or ()),
         flaws=flaws_part(case, answer.section, summary),
         bonds=[
             {

@@ -15,6 +15,8 @@ import pandas as pd
 import pytest
 
 from geometry.case import read_case
+from post.process_cost import CLEAN, Cost
+from post.process_table import costs_to_json
 from post.report import render_report
 from post.sheet import Shown
 from post.summary import summarise
@@ -22,6 +24,7 @@ from post.tables import headline_table, input_table, material_table, transfer_ta
 from post.versions import library_versions
 from post.words import joint_words, number, peel_words, shear_words, twist_words
 from solve.answer import Answer
+from tests.post.ladders import rung
 
 PIXEL = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
@@ -94,6 +97,18 @@ def test_links_inside_the_page_have_a_target(page):
     ids = {attributes["id"] for _, attributes in page.tags if "id" in attributes}
     targets = [a["href"][1:] for tag, a in page.tags if tag == "a" and a["href"][0] == "#"]
     assert targets and set(targets) <= ids
+
+
+def test_what_the_process_costs_is_shown_where_it_was_compared(
+    answer, table, summary, folder, page
+):
+    rows = (Cost(CLEAN, "", "", "", "holds", "", rung(depth=4600.0), 0.0, 0.0),)
+    told = costs_to_json(answer.case, 3000.0, rows)
+    compared = Page(render_report(answer, table, summary, folder, told))
+    ids = {attributes.get("id") for _, attributes in compared.tags}
+    assert {"process", "process-lost"} <= ids
+    assert "4,600 m" in compared.words
+    assert "What the process costs" not in page.words
 
 
 def test_every_picture_is_there_with_words(page, folder):
