@@ -19,7 +19,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from geometry.case import Case, read_case
-from geometry.depends import costed_part, flawed_part, meshed_part, solved_part
+from geometry.depends import buckled_part, costed_part, flawed_part, meshed_part, solved_part
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 
@@ -188,11 +188,30 @@ rule solve_flaws:
         "python -m solve flaws {input} {output} > {log} 2>&1"
 
 
+rule solve_buckling:
+    input:
+        ancient(case_file),
+    output:
+        "results/{name}/buckling.npz",
+    log:
+        "results/{name}/logs/solve_buckling.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(buckled_part),
+        sources=SOLVE,
+    message:
+        "Buckle the hull of {wildcards.name}"
+    shell:
+        "python -m solve buckling {input} {output} > {log} 2>&1"
+
+
 rule tabulate_bondline:
     input:
         "results/{name}/inputs.yaml",
         "results/{name}/mesh.msh",
         "results/{name}/answer.npz",
+        "results/{name}/buckling.npz",
         "results/{name}/flaws.npz",
     output:
         "results/{name}/bondline.csv",
@@ -237,6 +256,7 @@ rule draw_figures:
         "results/{name}/inputs.yaml",
         "results/{name}/mesh.msh",
         "results/{name}/answer.npz",
+        "results/{name}/buckling.npz",
         "results/{name}/bondline.parquet",
     output:
         directory("results/{name}/figures"),

@@ -11,14 +11,18 @@ import pandas as pd
 from post.curves import curve_caption, curve_sets, plot_bondline
 from post.deformed import DEFORMED, plot_deformed
 from post.drawing import draw_joint
+from post.mode_picture import draw_mode
 from post.pictures import draw_pictures
 from post.sheet import Shown, write
 from solve.answer import Answer
+from solve.collapse import Collapse
 
 __all__ = ["draw_figures", "plot_bondline", "plot_deformed"]
 
 
-def draw_figures(answer: Answer, table: pd.DataFrame, folder: Path) -> list[Shown]:
+def draw_figures(
+    answer: Answer, table: pd.DataFrame, folder: Path, collapse: Collapse | None = None
+) -> list[Shown]:
     """Draw every figure of the report into a folder, with a list of them in ``figures.json``.
 
     Parameters
@@ -28,6 +32,8 @@ def draw_figures(answer: Answer, table: pd.DataFrame, folder: Path) -> list[Show
         As from `post.bondline.bondline`.
     folder : Path
         Exists.
+    collapse : Collapse, optional
+        As from `solve.collapse.solve_collapse`.
 
     Returns
     -------
@@ -48,6 +54,8 @@ def draw_figures(answer: Answer, table: pd.DataFrame, folder: Path) -> list[Show
         write(plot_deformed(answer, file == "parts"), folder / f"deformed-{file}.svg")
         shown.append(Shown(f"deformed-{file}.svg", "deformed", title, DEFORMED))
     shown += draw_pictures(answer, folder)
+    if collapse is not None:
+        shown += draw_mode(answer.case, collapse, folder)
     listing = json.dumps([asdict(each) for each in shown], indent=1, ensure_ascii=False)
     (folder / "figures.json").write_text(listing + "\n", encoding="utf-8")
     return shown
