@@ -45,9 +45,17 @@ from solve.answer import Answer
 from solve.section_corners import section_corners
 from solve.shell_buckling import KNOCK_DOWN
 
-LoadPath = tuple[float, float | None]  # temperature change, and `whole_at` as of `find`
 COLLAPSE = "collapse with out-of-roundness"
 APART = 0.1  # of the part's extent: a runner-up lies at least so far from the first place
+
+
+@dataclass(frozen=True)
+class _Path:
+    """Temperature change; `whole_at` and `next_too` as of `find`."""
+
+    temperature: float
+    whole_at: float | None
+    next_too: bool
 
 
 @dataclass(frozen=True)
@@ -81,7 +89,13 @@ class Finding:
     floor: float = 0.0
 
 
-def find(answer: Answer, strengths: Strengths, whole_at: float | None = None) -> list[Finding]:
+def find(
+    answer: Answer,
+    strengths: Strengths,
+    whole_at: float | None = None,
+    bonds_only: bool = False,
+    next_too: bool = True,
+) -> list[Finding]:
     """Find the least pressure of every criterion in every part.
 
     Parameters
@@ -91,21 +105,22 @@ def find(answer: Answer, strengths: Strengths, whole_at: float | None = None) ->
     whole_at : float, optional
         With this pressure, MPa, the path is not that of the pressure, but the whole stress there,
         temperature part and all, times a growing number: `Finding.pressure` is then that number.
+    bonds_only : bool
+        Whether to leave out wall, ring and head.
+    next_too : bool
+        Whether to look for what is next in line, which takes about as long again.
 
     Returns
     -------
     list of Finding
     """
-    return list(_findings(answer, strengths, whole_at))
+    path = _Path(duty_factors(answer)["temperature"], whole_at, next_too)
+    found = list(_of_bonds(answer, strengths, path))
+    return found if bonds_only else [*found, *_of_the_rest(answer, strengths, path)]
 
 
-def _findings(
-    answer: Answer, strengths: Strengths, whole_at: float | None = None
-) -> Iterator[Finding]:
-    change: LoadPath = duty_factors(answer)["temperature"], whole_at
-    corners = section_corners(answer.section, answer.materials)
+def _of_bonds(answer: Answer, strengths: Strengths, change: _Path) -> Iterator[Finding]:
     words = strengths.words
-
     for bond in answer.section.bonds:
         traction, stress = bond_places(answer, bond, strengths.characteristic_length)
         of_bond: tuple[tuple[Criterion[Any], Places, Any, str], ...] = (
@@ -120,6 +135,11 @@ def _findings(
                 criterion, f"{bond.name} bond", mode, places, change, strength, words(mode)
             )
 
+
+def _of_the_rest(answer: Answer, strengths: Strengths, change: _Path) -> Iterator[Finding]:
+    """Wall, ring and head."""
+    corners = section_corners(answer.section, answer.materials)
+    words = strengths.words
     by_mode: dict[str, list[tuple[str, Finding]]] = {}
     for card, places in ply_places(answer, corners):
         for criterion, mode, strength in judged_of(strengths, card):
@@ -140,7 +160,7 @@ def _findings(
             INTERLAMINAR, "wall", mode, places, change, strengths.interlaminar, words(mode)
         )
     if answer.case.wall.out_of_roundness is not None:
-        yield _out_of_round(answer.case, strengths, whole_at)
+        yield _out_of_round(answer.case, strengths, change.whole_at)
 
     for part, metal in (("ring", strengths.ring), ("head", strengths.head)):
         if part in answer.mesh.regions:
@@ -155,7 +175,7 @@ def _finding(
     part: str,
     mode: str,
     places: Places,
-    change: LoadPath,
+    change: _Path,
     strength: Any,
     words: str,
 ) -> Finding:
@@ -183,16 +203,19 @@ def _finding(
         angle=float(places.angle[at]),
         strength=words,
         source=criterion.source,
-        runner_up=_next(criterion, places, (thermal, unit), strength, order, at),
+        runner_up=_next(criterion, places, (thermal, unit), strength, order, at)
+        if change.next_too
+        else "",
         floor=places.floor,
     )
 
 
-def _on_path(places: Places, path: LoadPath) -> tuple[Any, Any]:
+def _on_path(places: Places, path: _Path) -> tuple[Any, Any]:
     """Stress at the start of a path, and what is added of it times a growing number."""
-    change, whole_at = path
-    thermal, unit = change * places.unit["temperature"], places.unit["pressure"]
-    return (thermal, unit) if whole_at is None else (0.0 * thermal, thermal + whole_at * unit)
+    thermal, unit = path.temperature * places.unit["temperature"], places.unit["pressure"]
+    if path.whole_at is None:
+        return thermal, unit
+    return 0.0 * thermal, thermal + path.whole_at * unit
 
 
 def _next(
