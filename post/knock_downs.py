@@ -31,7 +31,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.case import Case, Filler
-from post.preparations import UNKNOWN, prepared
+from post.preparations import prepared, unknown
 from solve.micromechanics import net_section
 
 ASSUMED = "assumed"
@@ -80,14 +80,15 @@ def basis_factor(basis: str) -> Factor:
 def surface_factor(case: Case) -> Factor:
     """Factor of the worse prepared of the faces that are bonded."""
     surface = case.joint.surface
+    cards = {"ring": case.ring.material, "wall": case.wall.layup[0].ply}
+    kinds = {part: case.materials[card].kind for part, card in cards.items()}
     if surface is None:
         reason = "surface preparation not stated"
-        return Factor(UNKNOWN.factor, reason, ASSUMED, f"Ring and wall: {UNKNOWN.needs}")
-    cards = {"ring": case.ring.material, "wall": case.wall.layup[0].ply}
-    faces = {
-        part: prepared(part, name, case.materials[cards[part]].kind)
-        for part, name in (("ring", surface.ring), ("wall", surface.wall))
-    }
+        faces = {part: (unknown(kind), reason) for part, kind in kinds.items()}
+    else:
+        faces = {
+            part: prepared(part, getattr(surface, part), kind) for part, kind in kinds.items()
+        }
     worst, reason = min(faces.values(), key=lambda face: face[0].factor)
     needs = ". ".join(f"{part.capitalize()}: {face.needs}" for part, (face, _) in faces.items())
     return Factor(worst.factor, reason, ASSUMED, needs)

@@ -23,6 +23,7 @@ WEDGE = "wedge test in warm, moist air (ASTM D3762) on the same metal"
 LAP_METAL = "lap shear (ASTM D1002) with each batch"
 LAP_COMPOSITE = "lap shear (ASTM D5868) with each batch, failing in adhesive or ply (ASTM D5573)"
 PEEL_PLY = "trial of this peel ply with this adhesive (ASTM D5528: no bare ply left)"
+ITS_OWN = "lap shear and durability tests of this preparation"
 FRESH = "time from preparation to bonding written down"
 
 
@@ -64,9 +65,6 @@ COMPOSITE = {
     "peel-ply": Preparation(0.7, f"{PEEL_PLY}; {LAP_COMPOSITE}"),
     "machined-wiped": Preparation(0.5, f"{WATER_BREAK}; {LAP_COMPOSITE}"),
 }
-UNKNOWN = Preparation(
-    UNKNOWN_PREPARATION, "a class that is known, or lap shear and wedge tests of this preparation"
-)
 
 
 def classes(kind: str) -> Mapping[str, Preparation]:
@@ -89,12 +87,18 @@ def prepared(part: str, name: str, kind: str) -> tuple[Preparation, str]:
     Returns
     -------
     preparation, words
-        `UNKNOWN` with the reason where it is no class of that kind of face.
+        `unknown` with the reason where it is no class of that kind of face.
     """
     known = classes(kind)
     if name in known:
         return known[name], f"{part} {name}"
     if name in METAL or name in COMPOSITE:
         face = "metal" if kind == "metal" else "composite"
-        return UNKNOWN, f"{part} {name}, no preparation of a {face}"
-    return UNKNOWN, f"{part} {name}, a preparation that is not known"
+        return unknown(kind), f"{part} {name}, no preparation of a {face}"
+    return unknown(kind), f"{part} {name}, a preparation that is not known"
+
+
+def unknown(kind: str) -> Preparation:
+    """Give what stands for a class that is not known: its needs name those that are."""
+    needs = f"a class that is known ({', '.join(classes(kind))}) or {ITS_OWN}"
+    return Preparation(UNKNOWN_PREPARATION, needs)

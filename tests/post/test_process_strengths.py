@@ -146,6 +146,15 @@ def test_a_face_counts_by_the_classes_of_its_own_kind(
     assert UNKNOWN_PREPARATION == 0.5
 
 
+@pytest.mark.parametrize("stated", [{"ring": "sanded", "wall": "sanded"}, None])
+def test_where_a_class_is_not_known_those_that_are_known_are_named(stated: Tree | None) -> None:
+    found = surface_factor(case_with(lambda t: t["joint"].update(surface=stated)))
+    ring, wall = found.needs.split(". Wall: ")
+    assert "etched-primed" in ring
+    assert "peel-ply-plasma" in wall
+    assert "peel-ply" not in ring
+
+
 def test_the_table_of_strengths_shows_the_evidence_that_a_class_needs() -> None:
     used = strengths(prepared("blasted-primed", "peel-ply-abraded")).used
     rows = [
