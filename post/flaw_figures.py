@@ -25,6 +25,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from post.colours import FLAW, INK, PAPER, QUIET, SEA
+from post.flaw_life import at_pressure
 from post.flaw_results import FlawMap, GrowthCurve
 from post.sheet import LARGE, NO_STAMP, PLAIN, SMALL, STYLE, WIDTH, blank, text_width
 
@@ -34,7 +35,6 @@ FACES = {  # face: (colour, dashes, words)
     "middle": (INK, (0, (1, 1)), "in the adhesive"),
     "ring": ("#3c8d5a", (0, (6, 2)), "ring face"),
 }
-WHOLE = "end of the bond"  # as `FlawMap.limited_by` says it
 
 
 @dataclass(frozen=True)
@@ -198,13 +198,13 @@ def plot_growth(
         ax = _axes(figure, height, PANEL)
         shown = []
         for line in lines:
-            G = _at(curve, curve.G, line.pressure)
+            G = at_pressure(curve, curve.G, line.pressure)
             shown.append(G)
             ax.plot(
                 curve.lengths, G, color=line.colour, ls=line.dashes, lw=1.8, zorder=4,
                 label=line.words,
             )  # fmt: skip
-        limit = _at(curve, curve.limit, lines[0].pressure)
+        limit = at_pressure(curve, curve.limit, lines[0].pressure)
         if np.isfinite(limit).any():
             ax.plot(
                 curve.lengths, limit, color=FLAW, lw=1.6, zorder=3, label="toughness Gc at duty"
@@ -239,10 +239,6 @@ def _top(shown: Sequence[np.ndarray], threshold: float) -> float:
     peaks = [float(np.nanmax(values)) for values in shown if np.isfinite(values).any()]
     base = max([peaks[0], *(peaks[-1:]), threshold if math.isfinite(threshold) else 0.0, 1e-9])
     return 1.12 * min(max(peaks), 3 * base)
-
-
-def _at(curve: GrowthCurve, values: np.ndarray, pressure: float) -> np.ndarray:
-    return np.array([np.interp(pressure, curve.pressures, column) for column in values.T])
 
 
 def _axes(figure: Figure, height: float, panel: float) -> Axes:

@@ -59,6 +59,8 @@ class FlawLife:
         Length up to which its growth is known, mm.
     stops : float
         Length at which diving no longer grows it, mm; infinite where it goes on.
+    missions_stops : float
+        Missions until then.
     missions, missions_critical : float
         Missions until the tolerable and the critical length, or until `longest` where they are
         infinite; infinite below the threshold.
@@ -76,6 +78,7 @@ class FlawLife:
     critical: float
     longest: float
     stops: float
+    missions_stops: float
     missions: float
     missions_critical: float
     planned_length: float
@@ -113,7 +116,7 @@ def flaw_life(case: Case, result: FlawResult, curve: GrowthCurve) -> FlawLife:
     law = growth_law(case.materials[case.joint.adhesive])
     duty, required = duty_pressure(case), required_pressure(case)
     lengths, length = np.asarray(curve.lengths, float), result.flaw.length
-    nan = (math.nan,) * 4
+    nan = (math.nan,) * 5
     longest = float(lengths[-1]) if len(lengths) else math.nan
     why = ""
     if not result.tips:
@@ -143,6 +146,7 @@ def flaw_life(case: Case, result: FlawResult, curve: GrowthCurve) -> FlawLife:
         critical,
         longest,
         growth.stops,
+        growth.missions_until_stop,
         growth.until(min(tolerable, longest)),
         growth.until(min(critical, longest)),
         after,
@@ -154,20 +158,20 @@ def dive_ranges(curve: GrowthCurve, depths: Sequence[float]) -> Floats:
     pressures, G = np.asarray(curve.pressures), np.asarray(curve.G)
     ranges = []
     for deepest in depths:
-        at = _at_pressure(pressures, G, deepest)
+        at = at_pressure(curve, G, deepest)
         ranges.append(np.ptp(np.vstack([G[pressures < deepest], at]), axis=0))
     return np.array(ranges)
 
 
-def _at_pressure(pressures: Floats, values: Floats, pressure: float) -> Floats:
-    """Values (p, n) at a pressure, straight between levels."""
-    return np.array([np.interp(pressure, pressures, column) for column in values.T])
+def at_pressure(curve: GrowthCurve, values: Floats, pressure: float) -> Floats:
+    """Values (p, n) of a curve at a pressure, straight between its levels, (n,)."""
+    return np.array([np.interp(pressure, curve.pressures, column) for column in values.T])
 
 
 def _holds_to(curve: GrowthCurve, pressure: float) -> float:
     """Length at which G first reaches the toughness; 0 at once, infinite where it does not."""
-    G = _at_pressure(curve.pressures, curve.G, pressure)
-    limit = _at_pressure(curve.pressures, curve.limit, pressure)
+    G = at_pressure(curve, curve.G, pressure)
+    limit = at_pressure(curve, curve.limit, pressure)
     over = G / limit - 1
     reached = np.flatnonzero(over >= 0)
     if not len(reached):

@@ -52,14 +52,17 @@ def flaws_part(case: Case, section: Section, summary: Mapping[str, Any]) -> dict
     results = numbers(summary.get("flaws") or [])
     maps = [_map(row) for row in numbers(summary.get("flaw_map") or [])]
     lives = {row["number"]: row for row in life["flaws"]}
-    curves = dict(zip([row["number"] for row in life["flaws"]], life["curves"], strict=True))
+    curves = {
+        row["number"]: _curve(found)
+        for row, found in zip(life["flaws"], life["curves"], strict=True)
+    }
     flaws = [
         {
             "name": f"{row['number'] + 1}: {flaw_words(section, case.flaws[row['number']])}",
             "place": place_words(case.flaws[row["number"]]),
             "note": case.flaws[row["number"]].note,
             "sentences": [
-                growth_words(case, row),
+                growth_words(case, row, curves.get(row["number"])),
                 *energy_words(row),
                 *life_words(life, lives.get(row["number"])),
             ],
@@ -102,15 +105,12 @@ def _map_picture(
 
 
 def _growth_picture(
-    case: Case, section: Section, life: Row, row: Row, curves: Row, lives: Row
+    case: Case, section: Section, life: Row, row: Row, curves: Mapping[int, GrowthCurve], lives: Row
 ) -> dict[str, str] | None:
     number = row["number"]
-    found = curves.get(number)
-    if found is None or len(found["lengths"]) < 2:
+    curve = curves.get(number)
+    if curve is None or len(curve.lengths) < 2:
         return None
-    curve = GrowthCurve(
-        *(np.array(found[k], float) for k in ("lengths", "pressures", "G", "limit"))
-    )
     tip = first_tip(row)
     first = math.inf if tip is None or math.isnan(tip["pressure"]) else tip["pressure"]
     if not curve.pressures[0] <= first <= curve.pressures[-1]:
@@ -130,6 +130,10 @@ def _growth_picture(
         lives[number]["tolerable"],
     )
     return {"source": _address(svg(figure)), "title": title}
+
+
+def _curve(row: Row) -> GrowthCurve:
+    return GrowthCurve(*(np.array(row[k], float) for k in ("lengths", "pressures", "G", "limit")))
 
 
 def _map(row: Row) -> FlawMap:

@@ -10,11 +10,13 @@ import numpy as np
 
 from geometry.case import Case
 from geometry.seawater import depth_at
-from post.flaw_results import FlawMap
+from post.flaw_life import at_pressure
+from post.flaw_results import FlawMap, GrowthCurve
 from post.ladder import DEEPEST
 from post.life import MOST_DIVES
 
 Row = Mapping[str, Any]
+WHOLE = "end of the bond"  # what limits a disbond that holds as long as the bond lets it be
 
 
 def count_words(count: float) -> str:
@@ -29,8 +31,8 @@ def count_words(count: float) -> str:
     return f"{int(count // step) * step:,}"
 
 
-def growth_words(case: Case, row: Row) -> str:
-    """Say when a disbond first grows, and what then."""
+def growth_words(case: Case, row: Row, curve: GrowthCurve | None = None) -> str:
+    """Say when a disbond first grows, and what then; the curve tells how far it runs."""
     tip = first_tip(row)
     if tip is None:
         return "The whole bond is off: there is no end to grow from."
@@ -53,7 +55,7 @@ def growth_words(case: Case, row: Row) -> str:
             f"First grows at {math.floor(depth):,} m, {told} of the duty depth, where {required:g} "
             f"are asked: {stands}"
         )
-    return f"{start}. {_stability(tip['stable'])}"
+    return f"{start}. {_stability(tip, curve)}".rstrip()
 
 
 MODES = (("G_I", "opening"), ("G_II", "shearing"), ("G_III", "shearing around the hull"))
@@ -102,15 +104,14 @@ def life_words(life: Row, row: Row | None) -> list[str]:
     said = [f"{to}. The range of G on a dive to the duty depth is {size:.2g} kJ/m\u00b2 now."]
     if math.isinf(row["missions"]):
         if row["stops"] <= row["length"] * (1 + 1e-9):
-            said.append("Diving does not grow it: the range is below the threshold.")
-        else:
-            said.append(
-                f"Diving grows it to {row['stops']:.3g} mm, where the range falls below the "
-                "threshold and it stops."
-            )
+            return [*said, "Diving does not grow it: the range is below the threshold."]
+        often = _often(row["missions_stops"], single)
+        said.append(
+            f"Diving grows it to {row['stops']:.3g} mm in {often}; there the range falls below the "
+            "threshold and it stops."
+        )
     else:
-        often = f"{count_words(row['missions'])} {'dives' if single else 'times the dive list'}"
-        said.append(f"Until it is so long: {often}.")
+        said.append(f"Until it is so long: {_often(row['missions'], single)}.")
     planned, after = life["planned_missions"], row["planned_length"]
     if planned is not None and not math.isnan(after):
         plan = f"the {planned:,.0f} planned dives" if single else "the dive list once"
@@ -121,6 +122,10 @@ def life_words(life: Row, row: Row | None) -> list[str]:
                 end = f"it is longer than {row['longest']:.3g} mm, as far as it is followed"
         said.append(f"After {plan} {end}.")
     return said
+
+
+def _often(missions: float, single: bool) -> str:
+    return f"{count_words(missions)} {'dives' if single else 'times the dive list'}"
 
 
 def lead_words(life: Row) -> list[str]:
@@ -169,23 +174,29 @@ def assumed_words(life: Row) -> str:
 
 def map_words(life: Row, maps: Sequence[FlawMap]) -> str:
     """Say where along the bonds the least is tolerable."""
-    buried = [
-        (float(one.longest.min()), one) for one in maps if one.kind == "buried" and len(one.s)
-    ]
-    edge = [(float(one.longest.min()), one) for one in maps if one.kind == "edge" and len(one.s)]
     said = []
-    for found, word in ((edge, "from an open edge"), (buried, "buried")):
-        if found:
-            least, one = min(found, key=lambda pair: pair[0])
-            at = float(one.s[int(np.argmin(one.longest))])
-            what = f"{least:.3g} mm" if least > 0 else "none that the mesh can tell"
-            said.append(
-                f"least {word} {what} ({one.bond} bond, {face_words(one.face)}, s = {at:.4g} mm)"
-            )
+    for kind, word in (("edge", "from an open edge"), ("buried", "buried")):
+        own = [one for one in maps if one.kind == kind and len(one.s)]
+        found = [(least_of(one), one) for one in own]
+        limited = [(at, one) for at, one in found if at is not None]
+        if limited:
+            at, one = min(limited, key=lambda pair: float(pair[1].longest[pair[0]]))
+            longest, s = float(one.longest[at]), float(one.s[at])
+            size = f"{longest:.3g} mm" if longest > 0 else "none that the mesh can tell"
+            place = f"{one.bond} bond, {face_words(one.face)}, s = {s:.4g} mm"
+            said.append(f"least {word} {size} ({place})")
+        elif own:
+            said.append(f"one {word} may be as long as the bond lets it be")
     return (
         f"Longest ring-shaped disbond that does not grow at the required depth, "
         f"{life['required_depth']:,.0f} m, one at a time: {'; '.join(said)}."
     )
+
+
+def least_of(one: FlawMap) -> int | None:
+    """Place of the shortest of a map that its tips limit; None where only the bond's ends do."""
+    limited = [i for i, by in enumerate(one.limited_by) if by != WHOLE]
+    return min(limited, key=lambda i: float(one.longest[i])) if limited else None
 
 
 def first_tip(row: Row) -> Row | None:
@@ -228,12 +239,29 @@ def face_words(face: str) -> str:
     return "in the adhesive" if face == "middle" else f"{face} face"
 
 
-def _stability(stable: bool | None) -> str:
-    return {
-        True: "Growth then stops by itself, as that depth is held: stable.",
-        False: "Growth then runs away: it does not stop as that depth is held.",
-        None: "",
-    }[stable]
+def _stability(tip: Row, curve: GrowthCurve | None) -> str:
+    if tip["stable"] is None:
+        return ""
+    if tip["stable"]:
+        return "Growth then stops by itself, as that depth is held: stable."
+    if curve is None or not curve.pressures[0] <= tip["pressure"] <= curve.pressures[-1]:
+        return "Growth then runs away: it does not stop as that depth is held."
+    rest = stop_of(curve, tip["pressure"])
+    if math.isfinite(rest):
+        return f"Growth then runs on at once to {rest:.3g} mm, where G falls below Gc."
+    return (
+        f"Growth then runs away: it does not stop, as that depth is held, up to "
+        f"{curve.lengths[-1]:.3g} mm, as far as it is followed."
+    )
+
+
+def stop_of(curve: GrowthCurve, pressure: float) -> float:
+    """Length at which growth that runs at a pressure falls behind the toughness; else infinite."""
+    over = at_pressure(curve, curve.G, pressure) - at_pressure(curve, curve.limit, pressure)
+    runs = np.flatnonzero(over > 0)
+    behind = np.flatnonzero(over < 0)
+    after = behind[behind > runs[0]] if len(runs) else behind[behind > 0]
+    return float(curve.lengths[after[0]]) if len(after) else math.inf
 
 
 def _percent(share: float) -> str:

@@ -12,7 +12,7 @@ from geometry.case import Case
 from geometry.section import Section
 from post.flaw_place import flaw_words, open_to, place_words
 from post.flaw_results import FlawMap
-from post.flaw_sentences import MODES, count_words, face_words, first_depth, first_tip
+from post.flaw_sentences import MODES, count_words, face_words, first_depth, first_tip, least_of
 from post.tables import Cell, Table, table
 from post.words import MINUS
 
@@ -172,11 +172,13 @@ def map_table(maps: Sequence[FlawMap]) -> Table:
     for one in maps:
         if not len(one.s):
             continue
-        least, most = int(np.argmin(one.longest)), int(np.argmax(one.longest))
+        least, most = least_of(one), int(np.argmax(one.longest))
+        shortest = ["as long as the bond lets it be", ""]
+        if least is not None:
+            shortest = [_size(one, least), one.limited_by[least]]
         kind = "buried" if one.kind == "buried" else "from the edge"
-        rows.append([f"{one.bond} bond, {face_words(one.face)}", kind,
-            f"{one.longest[least]:.3g} mm at s = {one.s[least]:.4g} mm", one.limited_by[least],
-            f"{one.longest[most]:.3g} mm at s = {one.s[most]:.4g} mm"])  # fmt: skip
+        where = f"{one.bond} bond, {face_words(one.face)}"
+        rows.append([where, kind, *shortest, _size(one, most)])
         full += [
             [one.bond, one.face, one.kind, float(s), float(longest), by, one.pressure]
             for s, longest, by in zip(one.s, one.longest, one.limited_by, strict=True)
@@ -184,6 +186,10 @@ def map_table(maps: Sequence[FlawMap]) -> Table:
     heads = ["bond", "face", "kind", "s_mm", "longest_mm", "limited_by", "pressure_MPa"]
     columns = ("Bond", "Disbond", "Shortest that holds", "What ends it", "Longest that holds")
     return table("flaw-map", columns, rows, (heads, full))
+
+
+def _size(one: FlawMap, at: int) -> str:
+    return f"{one.longest[at]:.3g} mm at s = {one.s[at]:.4g} mm"
 
 
 def _without_empty_last(

@@ -81,9 +81,17 @@ class Growth:
     @property
     def stops(self) -> float:
         """Length at which nothing grows on, mm; infinite where the last length is grown to."""
-        if math.isfinite(self.missions[-1]):
-            return math.inf
-        return float(self.lengths[int(np.argmin(np.isfinite(self.missions))) - 1])
+        return math.inf if math.isfinite(self.missions[-1]) else float(self.lengths[self._last])
+
+    @property
+    def missions_until_stop(self) -> float:
+        """Missions until nothing grows on; infinite where the last length is grown to."""
+        return math.inf if math.isfinite(self.missions[-1]) else float(self.missions[self._last])
+
+    @property
+    def _last(self) -> int:
+        """Place of the last length that is grown to."""
+        return int(np.flatnonzero(np.isfinite(self.missions))[-1])
 
     def until(self, length: float) -> float:
         """Missions until a length; 0 when it is that long already, NaN beyond the last length."""

@@ -10,8 +10,10 @@ import io
 import json
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from geometry.case import Case
@@ -19,12 +21,23 @@ from geometry.forms import draw_section
 from geometry.seawater import depth_at
 from post.flaw_figures import Mark, growth_lines, plot_growth, plot_map
 from post.flaw_life import flaw_life
+from post.flaw_place import open_to
 from post.flaw_report import flaws_part
-from post.flaw_sentences import count_words, life_words
+from post.flaw_sentences import (
+    count_words,
+    growth_words,
+    least_of,
+    life_words,
+    map_words,
+    stop_of,
+)
+from post.flaws import stretches_of
 from post.life import RungLife
 from post.life_summary import life_to_json
 from post.plain_data import numbers, plain
 from post.tables import Table
+from solve.joint_disbonds import reduce_joint
+from tests.joints import joint_case
 from tests.post.disbonds import curve, curves, flawed_case, maps, results
 from tests.post.test_drawing import assert_legible
 
@@ -96,8 +109,10 @@ def test_diving_that_stops_is_told_with_its_length(case):
     result = results(case)[2]
     life = flaw_life(case, result, curve(case, result, 0.2, -1.0, 14.0))
     told = numbers(plain(life_to_json(case, RUNGS, [life])["life"]))
-    # 0.2 * 4 / a = 0.12 at 6.667 mm
-    assert "Diving grows it to 6.67 mm" in " ".join(life_words(told, told["flaws"][0]))
+    # 0.2 * 4 / a = 0.12 at 6.667 mm; (6.667^5 - 4^5) / (5 * 0.02 * 0.8^4), two ends: 148,000 dives
+    assert "Diving grows it to 6.67 mm in 140,000 dives" in " ".join(
+        life_words(told, told["flaws"][0])
+    )
 
 
 def test_tables_hold_every_disbond_and_end(case, part):
@@ -156,9 +171,42 @@ def test_lead_compares_the_plan_with_the_shortest_life(case, part):
     assert worse is not None and "use 133 % of it: the life is not enough" in worse["lead"][1]
 
 
+def test_growth_that_runs_on_is_told_how_far(case):
+    # G = 1.2 (a / 8)^k at first growth against a toughness of 1.2: it never falls behind for k > 0
+    result = results(case)[0]
+    up = curves(case)[0]
+    assert "runs away: it does not stop" in growth_words(case, plain(result), up)
+    # a hump: over the toughness up to 15 mm, below it beyond
+    hump = np.where(up.lengths < 15.0, up.G, 0.1 * up.G)
+    bent = type(up)(up.lengths, up.pressures, hump, up.limit)
+    rest = up.lengths[up.lengths >= 15.0][0]
+    assert stop_of(bent, 60.93) == rest
+    assert f"runs on at once to {rest:.3g} mm" in growth_words(case, plain(result), bent)
+
+
+def test_where_only_the_bond_ends_limit_nothing_is_called_least(case):
+    own = [one for one in maps(case) if one.kind == "buried"]
+    whole = [replace(one, limited_by=("end of the bond",) * len(one.s)) for one in own]
+    assert all(least_of(one) is None for one in whole)
+    told = map_words({"required_depth": 4500.0}, whole)
+    assert "one buried may be as long as the bond lets it be" in told and "least" not in told
+
+
+@pytest.mark.parametrize("bond", ["inner", "outer"])
+def test_the_sea_stands_where_the_words_say(bond):
+    # Two ways to the same water: the drawing's outline, and the mesh's wet edges.
+    flaw = {"bond": bond, "face": "wall", "start": "0 mm", "length": "5 mm"}
+    case = joint_case(f"{bond}-lap", flaws=[flaw])
+    reduced = reduce_joint(case, 0, only=[(bond, "wall")])
+    stretch = stretches_of(case, reduced)[0]
+    assert stretch.flooded == (open_to(draw_section(case), case.flaws[0]) == "sea")
+    assert stretch.flooded == (bond == "outer")
+
+
 def test_map_words_name_the_least(part):
     assert "from an open edge 3 mm (inner bond, wall face, s = 0 mm)" in part["map_words"]
-    assert "buried 2 mm" in part["map_words"]
+    # the shortest that a tip limits, not the bond's end
+    assert "buried 6 mm (inner bond, wall face" in part["map_words"]
 
 
 @pytest.mark.parametrize(
