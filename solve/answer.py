@@ -103,7 +103,9 @@ def region_materials(case: Case, section: Section) -> dict[str, Material]:
     }
 
 
-def solve(case: Case, mesh: JointMesh, degree: int = DEGREE) -> Answer:
+def solve(
+    case: Case, mesh: JointMesh, degree: int = DEGREE, section: Section | None = None
+) -> Answer:
     """Solve a meshed case for its unit loads.
 
     Parameters
@@ -113,6 +115,8 @@ def solve(case: Case, mesh: JointMesh, degree: int = DEGREE) -> Answer:
         Mesh of the case's section.
     degree : int
         Polynomial degree of the displacements.
+    section : Section, optional
+        The case's section, where it is drawn already.
 
     Returns
     -------
@@ -123,7 +127,7 @@ def solve(case: Case, mesh: JointMesh, degree: int = DEGREE) -> Answer:
     SolveError
         When residual, reaction or energy is off by more than it may be.
     """
-    section = draw_section(case)
+    section = section or draw_section(case)
     materials = region_materials(case, section)
     system = assemble(mesh, materials, degree)
     loads = np.stack([pressure_load(system), system.temperature], axis=1)

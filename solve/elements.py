@@ -16,6 +16,7 @@ Units
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,7 @@ COMPONENTS = ("rr", "tt", "zz", "tz", "rz", "rt")
 # Strains that u_r and u_z alone make, and that u_theta adds.
 IN_PLANE = (0, 1, 2, 4)
 ALL = (0, 1, 2, 3, 4, 5)
+FEW = 64  # points of which the basis is kept
 
 
 @dataclass(frozen=True)
@@ -137,6 +139,20 @@ def reference_basis(degree: int, xi: Floats) -> tuple[Floats, Floats]:
     value : (k, q) array
     gradient : (2, k, q) array
     """
+    if xi.shape[1] > FEW:
+        return _basis_at(degree, xi)
+    return _kept_basis(degree, np.ascontiguousarray(xi, float).tobytes())
+
+
+@lru_cache(maxsize=256)
+def _kept_basis(degree: int, xi: bytes) -> tuple[Floats, Floats]:
+    """Keep the basis at the few points of a quadrature, which every element asks for."""
+    value, gradient = _basis_at(degree, np.frombuffer(xi).reshape(2, -1))
+    value.flags.writeable = gradient.flags.writeable = False
+    return value, gradient
+
+
+def _basis_at(degree: int, xi: Floats) -> tuple[Floats, Floats]:
     element = ELEMENTS[degree]()
     count = element.doflocs.shape[0]
     value = np.empty((count, xi.shape[1]))
