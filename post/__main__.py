@@ -16,7 +16,8 @@ from geometry.mesh import MeshError, read_mesh
 from post.bondline import bondline
 from post.collapse import collapse_rung, collapse_summary
 from post.converge import judge_to_target
-from post.flaws import flaw_maps, flaw_results, flaw_rungs
+from post.flaw_maps import flaw_maps
+from post.flaws import flaw_results, flaw_rungs
 from post.headline import headline_table
 from post.ladder_table import ladder_table, rungs_from_json
 from post.ladder_text import ladder_text
@@ -28,7 +29,7 @@ from post.verdict import by_depth
 from solve.answer import Answer, SolveError
 from solve.answer_file import load_answers, load_finer, save_finer
 from solve.collapse import load_collapse
-from solve.joint_disbonds import load_disbonds
+from solve.disbond_file import load_disbonds
 
 
 def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:

@@ -9,12 +9,13 @@ from geometry.case import Case
 from geometry.constants import Value
 from geometry.materials import Card
 from geometry.seawater import duty_pressure
+from post.flaw_growth import growth_curve
 from post.flaw_life import FlawLife, flaw_life, life_pressures, required_pressure
 from post.flaw_results import FlawResult, GrowthCurve
-from post.flaws import growth_curve, toughness
 from post.life import RungLife, duty_depth, mission_words, planned_missions, stress_life
 from post.plain_data import plain
 from post.strengths import Strengths
+from post.toughness import toughness
 from solve.answer import Answer
 from solve.joint_disbonds import Disbonds
 

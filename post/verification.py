@@ -25,6 +25,7 @@ from solve.answer import SolveError
 from solve.buckling_checks import buckling_checks
 from solve.check import Check
 from solve.corner_checks import corner_checks
+from solve.disbond_checks import disbond_checks
 from solve.mixed_mode_checks import mixed_mode_checks
 from solve.reference_checks import closed_form_checks
 from solve.sea_checks import sea_checks
@@ -114,6 +115,14 @@ def collect() -> tuple[Part, ...]:
             "Growth of disbonds over dives, the sum of dives, and the toughness at mixed modes. "
             "The integrals are closed on both sides and meet in every digit that is compared.",
             (*life_checks(), *mixed_mode_checks()),
+        ),
+        Part(
+            "Disbonds",
+            "Energy release rates by the mesh, reduction, contact and differences of energy that "
+            "judge the bonds of a joint, and faces that press on each other. Beams and thin plates "
+            "leave something out, which their rows allow for. At an interface only the total is "
+            "free of the mesh: modes are those over a stated length.",
+            tuple(disbond_checks()),
         ),
         Part(
             "Numerical error",

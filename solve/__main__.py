@@ -13,7 +13,8 @@ from geometry.mesh import MeshError, mesh_section, read_mesh
 from solve.answer import SolveError, solve_twice
 from solve.answer_file import save_answers
 from solve.collapse import save_collapse, solve_collapse
-from solve.joint_disbonds import save_disbonds, solve_disbonds
+from solve.disbond_file import save_disbonds
+from solve.joint_disbonds import solve_disbonds
 
 
 def joint(case_file: Path, mesh_file: Path, answer_file: Path) -> None:

@@ -138,7 +138,10 @@ class Disbonded:
     def tip(self, stretches: Sequence[Stretch], number: int, direction: int) -> TipEnergy:
         """Energy release rate at one end of a disbond with its modes; arguments of `total`."""
         G = self.total(stretches, number, direction)
-        shares, length = self._modes(stretches, number, direction)
+        closed, _, length = self.closure(stretches, number, direction)
+        kinds = np.maximum(closed, 0.0)
+        total = float(kinds.sum())
+        shares = kinds / total if total > 0 else np.array([0.0, 1.0, 0.0])
         opening, shearing, turning = (float(G * share) for share in shares)
         return TipEnergy(G, opening, shearing, turning, length)
 
@@ -151,10 +154,20 @@ class Disbonded:
             return min([self.reduced.paths[own.path].elements, *ends]) - own.last
         return own.first - max([0, *(s.last + 1 for s in others if s.last <= own.first)])
 
-    def _modes(
+    def closure(
         self, stretches: Sequence[Stretch], number: int, direction: int
-    ) -> tuple[Floats, float]:
-        """Shares of the three modes over the next elements, and their length."""
+    ) -> tuple[Floats, float, float]:
+        """Close the next elements again: work by opening, shear and twist.
+
+        Returns
+        -------
+        work : (3,) array
+            N mm.
+        area : float
+            mm^2.
+        length : float
+            mm.
+        """
         reduced = self.reduced
         path = reduced.paths[stretches[number].path]
         own, room = stretches[number], self.room(stretches, number, direction)
@@ -174,13 +187,11 @@ class Disbonded:
         before = self.jump(closed)
         force = reduced.pull(self.loads, opened, at) - reduced.stiffness[at] @ before
         work = force * (after.jump - before[at]) / 2
-        kinds = np.array(
-            [work[at % reduced.components == k].sum() for k in range(reduced.components)]
-        )
-        shares = np.zeros(3)
-        shares[: len(kinds)] = np.maximum(kinds, 0.0)
-        total = shares.sum()
-        return (shares / total if total > 0 else np.array([0.0, 1.0, 0.0])), length
+        kinds = np.zeros(3)
+        for kind in range(reduced.components):
+            kinds[kind] = work[at % reduced.components == kind].sum()
+        passed = slice(*sorted((here, here + direction * step)))
+        return kinds, float(path.areas[passed].sum()), length
 
 
 def moved(stretch: Stretch, direction: int, step: int) -> Stretch:

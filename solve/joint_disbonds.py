@@ -1,4 +1,4 @@
-"""The bonds of a joint as paths of disbonds: mesh, reduction and its file.
+"""The bonds of a joint as paths of disbonds: mesh and reduction.
 
 Problem
     Every face of every bond, and its mid-thickness, may come off anywhere.
@@ -17,22 +17,19 @@ Units
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
-from pathlib import Path as File
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.errors import refuse
-from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh, mesh_section
 from geometry.section import BondLine, Section
 from geometry.sizes import Grading
-from solve.answer import SolveError, region_materials
+from solve.answer import region_materials
 from solve.disbond import Path, Reduced
 from solve.elasticity import assemble, held_unknowns, pressure_load
 from solve.substructure import Cut, heating, reduce_to_paths, sides_between
@@ -53,7 +50,6 @@ ACROSS_FLAW = 6.0  # elements along a short flaw
 FINEST = 1 / 32  # of the bond's thickness: shortest element along it
 SHORTEST = 1 / 16  # of the bond's thickness: no flaw is shorter
 NEAR = 1e-6  # mm
-TOGETHER = ("flaws", "companion")
 
 
 @dataclass(frozen=True)
@@ -296,63 +292,3 @@ def solve_disbonds(case: Case) -> Disbonds:
     wanted = list(dict.fromkeys((flaw.bond, flaw.face) for flaw in case.flaws))
     exact, companion = (reduce_joint(case, level, degree, wanted) for degree in FLAW_DEGREES)
     return Disbonds(faces, exact, companion)
-
-
-def save_disbonds(disbonds: Disbonds, file: File) -> None:
-    """Write a joint's reduction as one npz file."""
-    arrays: dict[str, Any] = {"faces": np.array(len(disbonds.faces))}
-    for i, reduced in enumerate(disbonds.faces):
-        arrays |= _arrays(str(i), reduced)
-    for name in TOGETHER:
-        together = getattr(disbonds, name)
-        if together is not None:
-            arrays |= _arrays(name, together)
-    with written_aside(file) as aside:
-        np.savez(aside, **arrays)
-
-
-def load_disbonds(file: File) -> Disbonds:
-    """Read what `save_disbonds` wrote.
-
-    Raises
-    ------
-    SolveError
-        When the file is something else.
-    """
-    with np.load(file) as stored:
-        if "faces" not in stored:
-            raise SolveError(f"{file}: holds no disbonds; solve again")
-        faces = tuple(_reduced(str(i), stored) for i in range(int(stored["faces"])))
-        flaws, companion = (
-            _reduced(name, stored) if f"{name} told" in stored else None for name in TOGETHER
-        )
-        return Disbonds(faces, flaws, companion)
-
-
-def _arrays(prefix: str, reduced: Reduced) -> dict[str, Any]:
-    told: list[dict[str, Any]] = []
-    arrays: dict[str, Any] = {f"{prefix} stiffness": reduced.stiffness}
-    for i, path in enumerate(reduced.paths):
-        arrays[f"{prefix} path {i}"] = np.stack([path.s, path.r, path.z])
-        plain = asdict(path)
-        told.append({k: plain[k] for k in plain if k not in ("s", "r", "z")})
-    arrays |= {f"{prefix} load {name}": force for name, force in reduced.load.items()}
-    head = {"degree": reduced.degree, "components": reduced.components, "paths": told}
-    arrays[f"{prefix} told"] = np.array(json.dumps(head | {"loads": list(reduced.load)}))
-    return arrays
-
-
-def _reduced(prefix: str, stored: Mapping[str, Any]) -> Reduced:
-    told = json.loads(str(stored[f"{prefix} told"]))
-    paths = []
-    for i, row in enumerate(told["paths"]):
-        s, r, z = stored[f"{prefix} path {i}"]
-        pairs = {key: tuple(row[key]) for key in ("along", "across", "open_ends", "wet_ends")}
-        paths.append(Path(s=s, r=r, z=z, **{**row, **pairs}))
-    return Reduced(
-        tuple(paths),
-        told["degree"],
-        told["components"],
-        stored[f"{prefix} stiffness"],
-        {name: stored[f"{prefix} load {name}"] for name in told["loads"]},
-    )

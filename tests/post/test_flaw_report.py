@@ -31,7 +31,7 @@ from post.flaw_sentences import (
     map_words,
     stop_of,
 )
-from post.flaws import stretches_of
+from post.flaw_tips import stretches_of
 from post.life import RungLife
 from post.life_summary import life_to_json
 from post.plain_data import numbers, plain
