@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from html import escape
 
 from post.sheet import nice
-from post.sizing import Sized
+from post.sized import Sized
 
 WIDTH, LEFT, RIGHT = 960, 230, 660  # places across
 TOP, ROW, BAR = 14, 28, 16

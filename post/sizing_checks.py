@@ -13,7 +13,8 @@ from __future__ import annotations
 from geometry.case import Case, parse_case
 from post.layups import CROSS_PLY, NAMED_LAYUPS
 from post.plain_wall import wall_strength
-from post.sizing import Option, specific_strength, with_wall
+from post.sized import Option, specific_strength
+from post.sizing import with_wall
 from post.strengths import strengths
 from solve.check import Check, Reference
 

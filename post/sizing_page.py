@@ -13,15 +13,8 @@ from markupsafe import Markup
 from geometry.case import Case
 from geometry.files import written_aside
 from geometry.seawater import density_at, duty_pressure
-from post.sizing import (
-    NotSized,
-    Sized,
-    as_built,
-    required_pressure,
-    size_walls,
-    sized_only,
-    sizing_table,
-)
+from post.sized import NotSized, Sized, shown, sized_only, sizing_table
+from post.sizing import as_built, required_pressure, size_walls
 from post.sizing_chart import draw_sizing
 from post.sizing_words import (
     CAUTIONS,
@@ -56,10 +49,10 @@ def write_sizing(case: Case, page: Path, csv: Path) -> None:
 
 def render(case: Case, found: Sequence[Sized | NotSized], own: Sized) -> str:
     """Fill in the page; `own` is the case's own wall."""
-    held = sized_only(tuple(found))
+    held = sized_only(found)
     known = [one for one in held if not math.isnan(one.net)]
     titanium = next((one for one in held if one.option.card.name == TITANIUM), None)
-    table = sizing_table(tuple(found))
+    table = sizing_table(found)
     text = base64.b64encode(table.to_csv(index=False, float_format="%.8g").encode()).decode()
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
@@ -90,15 +83,3 @@ def render(case: Case, found: Sequence[Sized | NotSized], own: Sized) -> str:
         cautions=CAUTIONS,
         everything=f"data:text/csv;charset=utf-8;base64,{text}",
     )
-
-
-def shown(value: float, digits: int = 3) -> str:
-    """Write a number with its leading digits, a true minus, and words for what is none."""
-    if math.isnan(value):
-        return "not known"
-    if math.isinf(value):
-        return "floats"
-    if value == 0:
-        return "0"
-    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    return f"{value:,.{places}f}".replace("-", "\N{MINUS SIGN}")

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from geometry.case import Case
 from geometry.seawater import depth_at
-from post.sizing import NotSized, Sized, sized_only
+from post.sized import NotSized, Sized, shown, sized_only
 from solve.shell_buckling import KNOCK_DOWN
 
 TITANIUM = "titanium-6al-4v"
@@ -43,7 +43,7 @@ def buoyancy_words(case: Case, found: Sequence[Sized | NotSized]) -> str:
         assert duty.pressure is not None
         depth = depth_at(duty.pressure, duty.latitude)
     best: dict[str, Sized] = {}
-    for one in sized_only(tuple(found)):
+    for one in sized_only(found):
         best.setdefault(one.option.card.name, one)
     floats = [_leaves(one) for one in best.values() if one.net >= 0]
     sinks = [_leaves(one) for one in best.values() if one.net < 0]
@@ -75,19 +75,18 @@ def own_words(own: Sized) -> str:
     known = [name for name, pressure in limits.items() if not math.isnan(pressure)]
     least = min(known, key=lambda name: limits[name])
     verdict = "holds" if limits[least] >= own.required else "falls short"
-    net = "" if math.isnan(own.net) else f" leaves {own.net:.3g} kg and"
-    net = net.replace("-", "\N{MINUS SIGN}")
+    net = "" if math.isnan(own.net) else f" leaves {shown(own.net)} kg and"
     return (
         f"The case's own wall of {own.thickness:.4g} mm{net} {verdict}: by {least} at "
-        f"{limits[least]:.3g} MPa, where {own.required:.3g} are asked. Its shell formula gives "
-        f"{own.shell.pressure:.3g} MPa, {own.shell_over_solid:.2f} times the solid tube's "
-        f"{own.solid.pressure:.3g} MPa."
+        f"{shown(limits[least])} MPa, where {shown(own.required)} are asked. Its shell formula "
+        f"gives {shown(own.shell.pressure)} MPa, {own.shell_over_solid:.2f} times the solid tube's "
+        f"{shown(own.solid.pressure)} MPa."
     )
 
 
 def strength_words(found: Sequence[Sized | NotSized]) -> str:
     """Compare strength over net weight in water with titanium; empty where there is none."""
-    held = sized_only(tuple(found))
+    held = sized_only(found)
     titanium = next((one for one in held if one.option.card.name == TITANIUM), None)
     carbon = [
         one for one in held
@@ -107,7 +106,7 @@ def strength_words(found: Sequence[Sized | NotSized]) -> str:
 
 def governing_words(found: Sequence[Sized | NotSized]) -> str:
     """Say what governs, and how far the shell formula is from the solid answer."""
-    held = sized_only(tuple(found))
+    held = sized_only(found)
     if not held:
         return ""
     by_limit: dict[str, dict[str, list[str]]] = {}

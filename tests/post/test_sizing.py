@@ -14,31 +14,33 @@ import pytest
 
 from geometry.case import Case
 from geometry.materials import library
-from post.layups import NAMED_LAYUPS
+from post.layups import AS_IN_CASE, NAMED_LAYUPS
 from post.plain_wall import Limit, shell_buckling, tube_layers, wall_strength
-from post.sizing import (
-    AS_IN_CASE,
+from post.sized import (
     BUCKLING,
     COLLAPSE,
-    STEP,
     STRENGTH,
     NotSized,
     Option,
     Sized,
+    shown,
+    sized_only,
+    sizing_table,
+    specific_strength,
+)
+from post.sizing import (
+    STEP,
     as_built,
     options,
     required_pressure,
     size_wall,
     size_walls,
-    sized_only,
-    sizing_table,
     solid_buckling,
-    specific_strength,
     with_wall,
 )
 from post.sizing_chart import draw_sizing
 from post.sizing_checks import bare_hull, carbon_over_titanium, sizing_checks
-from post.sizing_page import render, shown, write_sizing
+from post.sizing_page import render, write_sizing
 from post.sizing_words import buoyancy_words, governing_words, own_words, strength_words
 from post.strengths import strengths
 from solve.shell_buckling import KNOCK_DOWN, Buckle
@@ -312,7 +314,7 @@ def test_own_wall_is_told_by_its_own_numbers() -> None:
     assert "1.50 times the solid" in words
     held = min(own.limits.values()) >= own.required
     assert ("holds" if held else "falls short") in words
-    assert f"by {own.governs} at {min(own.limits.values()):.3g} MPa" in words
+    assert f"by {own.governs} at {shown(min(own.limits.values()))} MPa" in words
 
 
 def test_cautions_are_those_of_formula_material_and_thickness() -> None:
