@@ -40,7 +40,7 @@ Ints = NDArray[np.int64]
 
 RESIDUAL = 1e-4  # of an eigenvector: 1e-8 of its pressure
 BEYOND, WORSE = 3, 0.05  # when a scan ends
-MOST_WAVES = 40
+MOST_WAVES = 60
 
 
 @dataclass(frozen=True)
@@ -157,7 +157,8 @@ def lowest_modes(
         (basis.T @ (real_form(part.at(waves)) if system.couples else part.at(waves)) @ basis)
         for part in (system.elastic, system.load)
     )
-    solve = factorise(elastic.tocsc())
+    # the residual below guards what refinement would
+    solve = factorise(elastic.tocsc(), refined=False)
     inverse = LinearOperator(elastic.shape, matvec=solve, dtype=float)
     start = np.random.default_rng(0).standard_normal(elastic.shape[0])
     found, vectors = eigsh(-load, k=count, M=elastic, Minv=inverse, which="LA", v0=start, tol=1e-9)

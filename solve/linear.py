@@ -17,13 +17,15 @@ from scipy.sparse.linalg import splu
 Floats = NDArray[np.float64]
 
 
-def factorise(matrix: sparse.csc_array) -> Callable[[Floats], Floats]:
+def factorise(matrix: sparse.csc_array, refined: bool = True) -> Callable[[Floats], Floats]:
     """Factorise once; the returned function solves for any right-hand sides.
 
     Parameters
     ----------
     matrix : (n, n) sparse array
         Symmetric positive definite.
+    refined : bool
+        Add one step of iterative refinement: large thin hulls lose four digits without it.
 
     Returns
     -------
@@ -39,17 +41,20 @@ def factorise(matrix: sparse.csc_array) -> Callable[[Floats], Floats]:
             diag_pivot_thresh=0.0,
             options={"SymmetricMode": True},
         )
-        return _refined(matrix, lambda right: np.asarray(lu.solve(right)))
+        return _refined(matrix, lambda right: np.asarray(lu.solve(right)), refined)
     upper = sparse.csr_matrix(sparse.triu(matrix, format="csr"))
     solver = PyPardisoSolver(mtype=2)
     solver.factorize(upper)
-    return _refined(matrix, lambda right: np.asarray(solver.solve(upper, np.asfortranarray(right))))
+    return _refined(
+        matrix, lambda right: np.asarray(solver.solve(upper, np.asfortranarray(right))), refined
+    )
 
 
 def _refined(
-    matrix: sparse.csc_array, solve: Callable[[Floats], Floats]
+    matrix: sparse.csc_array, solve: Callable[[Floats], Floats], refined: bool
 ) -> Callable[[Floats], Floats]:
-    """Add one step of iterative refinement: large thin hulls lose four digits without it."""
+    if not refined:
+        return solve
 
     def solve_twice(right: Floats) -> Floats:
         first = solve(right)

@@ -22,11 +22,11 @@ from geometry.errors import CaseError
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
-PRODUCTS = """bondline.csv bondline.parquet fields.vtu figures inputs.yaml ladder.csv mesh.msh
+PRODUCTS = """bondline.csv bondline.parquet buckling.npz fields.vtu figures inputs.yaml ladder.csv mesh.msh
 process.csv process.json report.html section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
-SOLVE = TABLES | {"solve_joint", "list_versions"}
+SOLVE = TABLES | {"solve_joint", "solve_buckling", "list_versions"}
 MESH = SOLVE | {"mesh_section"}
 CHECK = {"check_case", "draw_section"}
 
@@ -120,7 +120,11 @@ def test_a_touched_case_reruns_nothing(built):
         ("title: Instrument", "title: Large instrument", CHECK | TABLES - {"cost_process"}),
         ("dives: 500", "dives: 600", CHECK | TABLES - {"cost_process"}),
         ("depth: 3000 m", "depth: 3500 m", CHECK | TABLES),
-        ("service_temperature: 2 degC", "service_temperature: 4 degC", CHECK | TABLES),
+        (
+            "service_temperature: 2 degC",
+            "service_temperature: 4 degC",
+            CHECK | TABLES | {"solve_buckling"},
+        ),
         ("target: 2 %", "target: 1 %", CHECK | TABLES),
         ("adhesive, factor: 0.85", "adhesive, factor: 0.7", CHECK | TABLES),
         ("tensile: 41 MPa", "tensile: 30 MPa", CHECK | TABLES),
