@@ -60,7 +60,7 @@ def flaw_table(case: Case, section: Section, results: Sequence[Row]) -> Table:
                 for mode, _ in MODES
             ]
             limit = "not judged" if math.isnan(tip["limit"]) else f"{tip['limit']:.3g}"
-            then = {True: "stops", False: "runs away", None: ""}[tip["stable"]]
+            then = {True: "stops", False: "runs on", None: ""}[tip["stable"]]
             shown.append(
                 [name, place_words(flaw), first, told, then, f"{tip['G']:.3g}", limit, *shares]
             )
