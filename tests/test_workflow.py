@@ -22,8 +22,8 @@ from geometry.errors import CaseError
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
-PRODUCTS = """bondline.csv bondline.parquet buckling.npz fields.vtu figures inputs.yaml ladder.csv mesh.msh
-process.csv process.json report.html section.svg summary.json versions.json""".split()
+PRODUCTS = """bondline.csv bondline.parquet buckling.npz fields.vtu figures inputs.yaml ladder.csv
+mesh.msh process.csv process.json report.html section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
 SOLVE = TABLES | {"solve_joint", "solve_buckling", "list_versions"}
