@@ -77,24 +77,27 @@ def _shares(angles: Sequence[float]) -> dict[float, float]:
 def with_wall(case: Case, option: Option, steps: int) -> Case:
     """Give a case a wall of so many steps of an option.
 
-    Knock-downs, waviness and voids of the case's wall speak of plies, and stay with them.
+    What the case says of its wall's making (knock-downs, voids, waviness) stays with plies, and
+    with the case's own material; another metal or plastic is taken as its card has it.
     """
-    if option.card.kind == "ply":
-        blocks = Block(
-            ply=option.card.name, thickness=option.step, angles=option.angles, repeats=steps
-        )
+    card = option.card
+    if card.kind == "ply":
+        block = Block(ply=card.name, thickness=option.step, angles=option.angles, repeats=steps)
     else:
         thickness = round(steps * option.step, 9)
-        blocks = Block(ply=option.card.name, thickness=thickness, angles=option.angles)
-    new = {"layup": (blocks,), "resolve_plies": ResolvePlies(), "edge_chamfer": 0.0}
-    update = {
-        "wall": case.wall.model_copy(update=new),
-        "materials": {**case.materials, option.card.name: option.card},
-    }
-    same = option.card.name in {block.ply for block in case.wall.layup}
-    if option.card.kind != "ply" and not same:
-        update["knock_downs"] = tuple(one for one in case.knock_downs if one.on != "wall")
-    return case.model_copy(update=update)
+        block = Block(ply=card.name, thickness=thickness, angles=option.angles)
+    wall = {"layup": (block,), "resolve_plies": ResolvePlies(), "edge_chamfer": 0.0}
+    knock_downs = case.knock_downs
+    if card.kind != "ply" and card.name not in {b.ply for b in case.wall.layup}:
+        wall |= {"voids": None, "waviness": None}
+        knock_downs = tuple(one for one in knock_downs if one.on != "wall")
+    return case.model_copy(
+        update={
+            "wall": case.wall.model_copy(update=wall),
+            "materials": {**case.materials, card.name: card},
+            "knock_downs": knock_downs,
+        }
+    )
 
 
 def required_pressure(case: Case) -> float:

@@ -100,6 +100,12 @@ def test_a_unit_of_its_own_comes_first_and_a_metal_hull_still_has_layups() -> No
 def test_knock_downs_of_a_ply_wall_are_not_those_of_metal() -> None:
     case = joint_case("butt", knock_downs=[{"on": "wall", "factor": 0.5, "reason": "wet"}])
     assert strengths(with_wall(case, TITANIUM, 100)).wall["titanium-6al-4v"].tension == 827
+    porous = joint_case("butt", wall__voids="5 %")
+    for option, kept in ((TITANIUM, None), (CROSS, 0.05)):
+        laid = with_wall(porous, option, 20)
+        assert laid.wall.voids == kept
+        as_is = shell_buckling(with_wall(CASE, option, 20)).pressure
+        assert (shell_buckling(laid).pressure < as_is) == (kept is not None)
     halved = strengths(with_wall(case, CROSS, 20)).plies["carbon-epoxy-im"].ply
     full = strengths(with_wall(CASE, CROSS, 20)).plies["carbon-epoxy-im"].ply
     assert halved.XC == pytest.approx(full.XC / 2)
