@@ -89,6 +89,7 @@ rule all:
             name=chosen_name,
             product=[
                 "report.html",
+                "bond_sheet.html",
                 "section.svg",
                 "bondline.csv",
                 "ladder.csv",
@@ -314,6 +315,24 @@ rule write_report:
         "Write the report of {wildcards.name}"
     shell:
         "python -m post report {input} {output} > {log} 2>&1"
+
+
+rule write_bond_sheet:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/summary.json",
+    output:
+        "results/{name}/bond_sheet.html",
+    log:
+        "results/{name}/logs/write_bond_sheet.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Write the bond sheet of {wildcards.name}"
+    shell:
+        "python -m post sheet {input} {output} > {log} 2>&1"
 
 
 rule list_versions:

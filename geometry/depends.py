@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 # fields, and fields of sections, that neither the drawn section nor its mesh shows
 UNDRAWN: Mapping[str, set[str] | bool] = {
     **dict.fromkeys(
-        ("title", "note", "duty", "knock_downs", "materials", "flaws", "process"), True
+        (
+            *("title", "note", "duty", "knock_downs", "materials"),
+            *("flaws", "process", "gauges", "proof"),
+        ),
+        True,
     ),
     "wall": {"waviness", "voids", "out_of_roundness"},
     "joint": {"surface"},
@@ -51,9 +55,10 @@ def flawed_part(case: Case) -> str:
 
 
 def costed_part(case: Case) -> str:
-    """Write out what the cost of the process depends on: all but words, flaws and lives."""
-    words = {"title", "note", "flaws"}
-    return case.model_dump_json(exclude={**dict.fromkeys(words, True), "duty": LIVES})
+    """Write out what the cost of the process depends on: all but words, flaws, lives and gauges."""
+    words = {"title", "note", "flaws", "gauges", "proof"}
+    parts = {"duty": LIVES, "process": {"bonding"}}
+    return case.model_dump_json(exclude={**dict.fromkeys(words, True), **parts})
 
 
 def temperature_change(case: Case) -> float:

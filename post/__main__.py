@@ -171,6 +171,14 @@ def verify(page: Path, csv: Path) -> None:
     write_verification(page, csv)
 
 
+def sheet(inputs: Path, summary: Path, page: Path) -> None:
+    """Write the bond sheet; with the tolerable disbonds where a summary is there."""
+    from post.bond_sheet import write_sheet
+
+    told = json.loads(summary.read_text(encoding="utf-8")) if summary.exists() else None
+    write_sheet(read_case(inputs), told, page)
+
+
 def sizing(case_file: Path, page: Path, csv: Path) -> None:
     """Size the wall of every material: page and table."""
     from post.sizing_page import write_sizing
@@ -206,6 +214,7 @@ if __name__ == "__main__":
                     f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json REPORT.html",
                 ),
                 "process": (process, "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv"),
+                "sheet": (sheet, "INPUTS.yaml SUMMARY.json BOND_SHEET.html"),
                 "versions": (versions, "VERSIONS.json"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
