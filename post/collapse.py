@@ -27,11 +27,13 @@ from post.judge import Finding, as_rung
 from post.knock_downs import Factor
 from post.ladder import DEEPEST, Rung
 from post.numerical_error import two_grid_error
+from post.plain_wall import shell_buckling
 from post.strengths import SPHERE_KNOCK_DOWN
 from solve.collapse import Collapse
 from solve.motions import ALIKE, OPPOSITE
+from solve.shell_buckling import KNOCK_DOWN
 
-CYLINDER = Factor(0.75, "imperfect shape", "NASA SP-8007, value from memory")
+CYLINDER = Factor(KNOCK_DOWN, "imperfect shape", "NASA SP-8007, value from memory")
 MODE = "collapse (elastic buckling)"
 SOURCE = "second variation of the energy of the whole section, n waves around, following sea"
 HALVES = {ALIKE: "both halves alike", OPPOSITE: "the halves opposite"}
@@ -104,9 +106,10 @@ def collapse_summary(case: Case, collapse: Collapse) -> dict[str, Any]:
     dict
         ``critical`` (``waves, symmetry, elastic_MPa, error_MPa, used_MPa, depth_m, knock_down,
         reason, evidence, part, r_mm, z_mm, without_temperature_MPa``), ``temperature_change_K``,
-        ``triangles``, ``degree`` and ``scan``: rows of ``waves, symmetry, elastic_MPa,
-        without_temperature_MPa, used_MPa, depth_m``. Depths of the pressures used; None beyond
-        the deepest sea.
+        ``triangles``, ``degree``, ``shell`` (what shell formulas give the wall alone between stiff
+        ends, perfect in shape: ``elastic_MPa, waves``) and ``scan``: rows of ``waves, symmetry,
+        elastic_MPa, without_temperature_MPa, used_MPa, depth_m``. Depths of the pressures used;
+        None beyond the deepest sea.
     """
     critical = collapse.at_duty.critical
     part = moving_part(case, collapse)
@@ -123,6 +126,7 @@ def collapse_summary(case: Case, collapse: Collapse) -> dict[str, Any]:
             "depth_m": depth if depth <= DEEPEST else None,
         }
 
+    shell = shell_buckling(case)
     rows = [
         {
             "waves": mode.waves,
@@ -149,6 +153,7 @@ def collapse_summary(case: Case, collapse: Collapse) -> dict[str, Any]:
         "temperature_change_K": collapse.change,
         "triangles": len(collapse.mesh.triangles),
         "degree": collapse.space.degree,
+        "shell": {"elastic_MPa": float(shell.pressure), "waves": shell.around},
         "scan": rows,
     }
 

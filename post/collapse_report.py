@@ -44,6 +44,12 @@ def hull_part(summary: dict[str, Any]) -> dict[str, Any] | None:
         if abs(share) < 0.1:
             change = "higher or lower by less than 0.1 %"
         lead.append(f"The stress of the temperature change makes it {change}.")
+    shell = told["shell"]
+    lead.append(
+        f"Shell formulas for the wall alone, its whole length between stiff ends, give "
+        f"{shell['elastic_MPa']:.1f} MPa (n = {shell['waves']}), "
+        f"{shell['elastic_MPa'] / critical['elastic_MPa']:.2f} times that of the hull."
+    )
     return {
         "lead": lead,
         "table": scan_table(told),

@@ -97,6 +97,9 @@ def test_report_says_what_the_summary_says(case: Case, collapse: Collapse) -> No
     assert f"{told['critical']['depth_m']:,.0f} m" in words
     assert "value from memory" in words
     assert len(part["table"].rows) == len(told["scan"])
+    # Source: SP-8007 is optimistic for thick laminated walls (references of solve.shell_buckling)
+    assert told["shell"]["elastic_MPa"] > told["critical"]["elastic_MPa"]
+    assert f"{told['shell']['elastic_MPa']:.1f} MPa" in words
     assert hull_part({}) is None
 
 
