@@ -86,9 +86,7 @@ def surface_factor(case: Case) -> Factor:
         reason = "surface preparation not stated"
         faces = {part: (unknown(kind), reason) for part, kind in kinds.items()}
     else:
-        faces = {
-            part: prepared(part, getattr(surface, part), kind) for part, kind in kinds.items()
-        }
+        faces = {part: prepared(part, getattr(surface, part), kind) for part, kind in kinds.items()}
     worst, reason = min(faces.values(), key=lambda face: face[0].factor)
     needs = ". ".join(f"{part.capitalize()}: {face.needs}" for part, (face, _) in faces.items())
     return Factor(worst.factor, reason, ASSUMED, needs)
