@@ -186,7 +186,7 @@ def map_words(life: Row, maps: Sequence[FlawMap]) -> str:
             place = f"{one.bond} bond, {face_words(one.face)}, s = {s:.4g} mm"
             said.append(f"least {word} {size} ({place})")
         elif own:
-            said.append(f"one {word} may be as long as the bond lets it be")
+            said.append(f"one {word} does not grow however long the bond lets it be")
     return (
         f"Longest ring-shaped disbond that does not grow at the required depth, "
         f"{life['required_depth']:,.0f} m, one at a time: {'; '.join(said)}."

@@ -175,7 +175,7 @@ def map_table(maps: Sequence[FlawMap]) -> Table:
         least, most = least_of(one), int(np.argmax(one.longest))
         shortest = ["as long as the bond lets it be", ""]
         if least is not None:
-            shortest = [_size(one, least), one.limited_by[least]]
+            shortest = [_size(one, least), one.limited_by[least].replace("-", MINUS)]
         kind = "buried" if one.kind == "buried" else "from the edge"
         where = f"{one.bond} bond, {face_words(one.face)}"
         rows.append([where, kind, *shortest, _size(one, most)])

@@ -35,6 +35,9 @@ from post.flaw_tips import stretches_of
 from post.life import RungLife
 from post.life_summary import life_to_json
 from post.plain_data import numbers, plain
+from post.report import render_report
+from post.sheet import Shown
+from post.summary import summarise
 from post.tables import Table
 from solve.joint_disbonds import reduce_joint
 from tests.joints import joint_case
@@ -189,7 +192,9 @@ def test_where_only_the_bond_ends_limit_nothing_is_called_least(case):
     whole = [replace(one, limited_by=("end of the bond",) * len(one.s)) for one in own]
     assert all(least_of(one) is None for one in whole)
     told = map_words({"required_depth": 4500.0}, whole)
-    assert "one buried may be as long as the bond lets it be" in told and "least" not in told
+    assert (
+        "one buried does not grow however long the bond lets it be" in told and "least" not in told
+    )
 
 
 @pytest.mark.parametrize("bond", ["inner", "outer"])
@@ -250,3 +255,26 @@ def test_growth_is_legible_and_shows_the_curve(case, number):
     assert drawn[:, 0] == pytest.approx(along.lengths)
     at_duty = along.G[list(along.pressures).index(duty)]
     assert drawn[:, 1] == pytest.approx(at_duty)
+
+
+def test_report_holds_the_section_with_its_link(answer, table, answers, tmp_path):
+    shown = [
+        Shown("a.png", group, "Picture", "Words.")
+        for group in ("section", "bondline", "deformed", "fields")
+    ]
+    (tmp_path / "a.png").write_bytes(b"picture")
+    (tmp_path / "figures.json").write_text(json.dumps([one.__dict__ for one in shown]))
+    inner = [one for one in maps(flawed_case()) if one.bond == "inner"]
+    bare = summarise(*answers, "test")
+    without = render_report(answer, table, bare, tmp_path)
+    told = bare | life_to_json(answer.case, RUNGS)
+    page = render_report(answer, table, told | {"flaw_map": plain(inner)}, tmp_path)
+    assert 'id="flaws"' not in without and 'href="#flaws"' not in without
+    assert page.count('id="flaws"') == page.count('href="#flaws"') == 1
+    section = page[page.index('id="flaws"') : page.index('id="bonds"')]
+    assert "Shortest life without flaws: 3,000 dives" in section
+    assert section.count("<img") == 1  # the map of the inner bond; none of the end bond
+    for name in ("flaw-map", "life", "life-constants"):
+        assert f'download="{name}.csv"' in section
+    assert "http" not in section and "<script" not in section
+    assert "does not find a bond that touches but does not hold" in section
