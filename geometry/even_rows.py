@@ -57,6 +57,9 @@ def even_divisions(
     placed: dict[int, list[Mark]] = {}
     along: set[int] = set()
     for bond in section.bonds if grading.bond_step > 0 else ():
+        step = grading.bond_step * bond.thickness
+        if grading.bond_most > 0:
+            step = max(step, bond.length / grading.bond_most)
         for name, edges in section.named.items():
             region, _, part = name.partition("|")
             if region not in (bond.region, f"fillet-{bond.name}") and not (
@@ -66,7 +69,7 @@ def even_divisions(
             for number in edges:
                 along.add(number)
                 length = section.edge_length(section.edges[number])
-                count = int(np.ceil(finer * length / (grading.bond_step * bond.thickness) - 1e-6))
+                count = int(np.ceil(finer * length / step - 1e-6))
                 top = leader[number]
                 counts[top] = max(counts.get(top, 1), count)
                 marks = [(s, h) for b, f, s, h in grading.marks if b == bond.name and f == part]

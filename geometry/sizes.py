@@ -54,6 +54,8 @@ class Grading:
         Largest element in a free face, of its mean width.
     bond_step : float
         Where above 0: elements of one length along bonds and fillets, of the bond's thickness.
+    bond_most : int
+        Where above 0: no more elements along a bond at level 1, however thin it is.
     bond_rows : int
         Where above 0: that many rows of one height through a bond.
     marks : tuple of (str, str, float, float)
@@ -71,6 +73,7 @@ class Grading:
     wall: float = 0.6
     free: float = 0.8
     bond_step: float = 0.0
+    bond_most: int = 0
     bond_rows: int = 0
     marks: tuple[tuple[str, str, float, float], ...] = ()
 

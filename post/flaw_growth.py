@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.case import Case
 from post.flaw_results import GrowthCurve
-from post.flaw_tips import directions, length_of, loads_at, stretches_of
+from post.flaw_tips import directions, loads_at, stretches_of
 from post.toughness import toughness
 from solve.energy_release import Disbonded, moved
 from solve.joint_disbonds import Disbonds
@@ -59,7 +59,7 @@ def growth_curve(
             break
         for way in ways:
             state[number] = moved(state[number], way, 1)
-        if length_of(path.s, state[number]) > most * (1 + 1e-9):
+        if path.size(state[number].first, state[number].last) > most * (1 + 1e-9):
             break
         states.append(state)
     G = np.zeros((len(pressures), len(states)))
@@ -75,5 +75,5 @@ def growth_curve(
                 range(len(tips)), key=lambda k: tips[k].G / limits[k] if tough else tips[k].G
             )
             G[i, j], limit[i, j] = tips[nearer].G, limits[nearer]
-    found = np.array([length_of(path.s, state[number]) for state in states])
+    found = np.array([path.size(state[number].first, state[number].last) for state in states])
     return GrowthCurve(found, np.asarray(pressures, float), G, limit)

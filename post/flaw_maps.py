@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from geometry.case import Case
 from post.flaw_life import required_pressure
 from post.flaw_results import FlawMap
-from post.flaw_tips import directions, length_of, loads_at
+from post.flaw_tips import directions, loads_at
 from post.toughness import Toughness, toughness
 from solve.disbond import Stretch
 from solve.energy_release import Disbonded
@@ -102,47 +102,54 @@ def _longest(disbonded: Disbonded, place: int, kind: str, tough: Toughness) -> t
             return Stretch(0, n - half, n, path.wet_ends[1])
         return Stretch(0, place - half, place + half)
 
+    def size(half: int) -> float:
+        one = stretch(half)
+        return path.size(one.first, one.last) if half else 0.0
+
     under = int(np.sum(path.s < -1e-9)) if kind == "edge" and place == 0 else 0
+    # a disbond from edge to edge would leave nothing
     most = (
-        n - under
+        n - under - all(path.open_ends)
         if kind == "edge"
         else min(place - path.open_ends[0], n - path.open_ends[1] - place)
     )
-    used: dict[int, tuple[float, str]] = {0: (0.0, "")}
 
-    def use(half: int) -> float:
-        """G over toughness at the worse tip."""
-        if half not in used:
-            one = stretch(half)
-            found = []
-            for way in directions(reduced, one):
-                total = disbonded.total([one], 0, way)
-                share = total / tough.least
-                if share >= 1:
-                    tip = disbonded.tip([one], 0, way)
-                    share = tip.G / tough.limit(tip)
-                at = path.s[one.last if way > 0 else one.first]
-                found.append((float(share), f"tip at s = {at:.1f} mm"))
-            used[half] = max(found, default=(0.0, ""))
-        return used[half][0]
+    def use(half: int) -> tuple[float, str]:
+        """Give G over toughness at the worse tip, and where that is."""
+        one = stretch(half)
+        found = []
+        for way in directions(reduced, one):
+            tip = disbonded.tip([one], 0, way)
+            at = path.s[one.last if way > 0 else one.first]
+            found.append((tip.G / tough.limit(tip), f"tip at s = {at:.1f} mm"))
+        return max(found, default=(0.0, ""))
+
+    def holds(half: int) -> bool:
+        one = stretch(half)
+        ways = directions(reduced, one)
+        # below the toughness of every mix there is no need to tell modes apart
+        if all(disbonded.total([one], 0, way) < tough.least for way in ways):
+            return True
+        return use(half)[0] < 1
 
     good, bad = 0, 0
     step = 1
     while not bad:
         tried = min(step, most)
         if tried <= good:
-            return length_of(path.s, stretch(good)), WHOLE
-        if use(tried) >= 1:
+            return size(good), WHOLE
+        if not holds(tried):
             bad = tried
         else:
             good, step = tried, 2 * step
     while bad - good > 1:
         middle = (good + bad) // 2
-        if use(middle) >= 1:
-            bad = middle
-        else:
+        if holds(middle):
             good = middle
-    low, high = use(good), use(bad)
-    share = (1 - low) / (high - low) if good else 0.0
-    sizes = [length_of(path.s, stretch(half)) if half else 0.0 for half in (good, bad)]
-    return sizes[0] + share * (sizes[1] - sizes[0]), used[bad][1]
+        else:
+            bad = middle
+    high, by = use(bad)
+    if not good:
+        return 0.0, by
+    low, _ = use(good)
+    return size(good) + (1 - low) / (high - low) * (size(bad) - size(good)), by

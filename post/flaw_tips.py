@@ -105,8 +105,3 @@ def first_passage(over: Callable[[float], float], most: float, steps: int = STEP
             return float(bisect(over, before, float(pressure), xtol=EXACT * most))
         before = float(pressure)
     return math.inf
-
-
-def length_of(s: Floats, stretch: Stretch) -> float:
-    """Length of a disbond, mm; what lies under a fillet does not count."""
-    return float(s[stretch.last] - max(s[stretch.first], 0.0))

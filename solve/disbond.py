@@ -45,8 +45,8 @@ class Path:
         Unit vectors of growing s and of the normal, from near to far side.
     open_ends, wet_ends : (bool, bool)
         Whether its first and its last corner lie on the joint's surface, and there in the sea.
-    thickness : float
-        Of the bond, mm.
+    thickness, length : float
+        Of the bond, mm; what lies under fillets is not part of its length.
     """
 
     bond: str
@@ -59,6 +59,7 @@ class Path:
     open_ends: tuple[bool, bool]
     wet_ends: tuple[bool, bool]
     thickness: float
+    length: float
 
     @property
     def elements(self) -> int:
@@ -70,6 +71,12 @@ class Path:
         """Area of each element of the path around the whole circumference, (n - 1,) mm^2."""
         mean = (self.r[1:] + self.r[:-1]) / 2
         return np.asarray(2 * np.pi * mean * np.diff(self.s))
+
+    def size(self, first: int, last: int) -> float:
+        """Length of the bond between two corners, mm; all of it up to an open end."""
+        start = 0.0 if first == 0 and self.open_ends[0] else float(self.s[first])
+        at_end = last == self.elements and self.open_ends[1]
+        return (self.length if at_end else float(self.s[last])) - start
 
     def corner(self, s: float) -> int:
         """Give the number of the corner nearest to a place."""

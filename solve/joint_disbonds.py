@@ -45,7 +45,10 @@ FLAW_DEGREES = (3, 2)  # for the case's flaws, and for their companion
 MAPPED = 1  # level of maps, at most
 STEP = 0.5  # of the bond's thickness: length of elements along it at level 1
 ROWS = 4  # through a bond at level 1
-COARSE = Grading(bond_corner=0.5, metal_corner=0.2, open_edge=0.5, bond_step=STEP, bond_rows=ROWS)
+MOST = 120  # elements along a bond at level 1
+COARSE = Grading(
+    bond_corner=0.5, metal_corner=0.2, open_edge=0.5, bond_step=STEP, bond_most=MOST, bond_rows=ROWS
+)
 ACROSS_FLAW = 6.0  # elements along a short flaw
 FINEST = 1 / 32  # of the bond's thickness: shortest element along it
 SHORTEST = 1 / 16  # of the bond's thickness: no flaw is shorter
@@ -186,6 +189,8 @@ def check_flaws(case: Case, section: Section) -> None:
         reach = reach_of(section, bond, flaw.face)
         least = SHORTEST * bond.thickness
         low, high = reach if reach is not None else (0.0, 0.0)
+        if bond.name == "scarf" and flaw.face != "middle":
+            low = 0.0  # its trimmed end is open wherever a face begins
         low = max(low, 0.0)
         stop = flaw.start + flaw.length
         where = f"the straight part of the {flaw.bond} bond, s = {low:.6g} mm to {high:.6g} mm"
@@ -279,6 +284,7 @@ def _path(
         (bool(is_open[0]), bool(is_open[1])),
         (bool(is_wet[0]), bool(is_wet[1])),
         bond.thickness,
+        bond.length,
     )
 
 

@@ -187,6 +187,7 @@ def reduce_solid(
         ends_on(*OPEN),
         ends_on("wet"),
         4 * size,
+        float(np.hypot(*(stop - start))),
     )
     parts = tuple(mesh.regions[number] for number in mesh.region)
     cut = Cut(path, "line", line.far)
