@@ -152,7 +152,7 @@ def process_cost(
     bare = clean(case)
     required = case.duty.required_ratio
     base = ladders.of(bare)
-    rows = [_cost(CLEAN, "", "", "", base, base, required)]
+    rows = [cost_of(CLEAN, "", "", "", base, base, required)]
     together: Case | None = bare
     for fact in facts(case):
         row, chosen = _alone(fact, bare, base, ladders)
@@ -160,7 +160,7 @@ def process_cost(
         together = _with(together, fact, chosen)
     rows.append(_together(together, base, ladders, required))
     for name, changed in more:
-        rows.append(_cost(name, "", "", "", ladders.of(changed), base, required))
+        rows.append(cost_of(name, "", "", "", ladders.of(changed), base, required))
     return tuple(rows)
 
 
@@ -175,7 +175,7 @@ def _alone(fact: Fact, bare: Case, base: Ladder, ladders: Ladders) -> tuple[Cost
         except (CaseError, MeshError, SolveError) as error:
             refused.append(f"{bound or fact.name}: {_last_line(error)}")
             continue
-        rows.append(_cost(fact.name, fact.stated, fact.acts_on, bound, rungs, base, required))
+        rows.append(cost_of(fact.name, fact.stated, fact.acts_on, bound, rungs, base, required))
     if not bounds:
         refused.append("no bound is known of it in this form of joint")
     if not rows:
@@ -206,18 +206,19 @@ def _together(together: Case | None, base: Ladder, ladders: Ladders, required: f
         rungs = ladders.of(together)
     except (CaseError, MeshError, SolveError) as error:
         return Cost(TOGETHER, "", on, "", "not judged", _last_line(error), None)
-    return _cost(TOGETHER, "", on, "", rungs, base, required)
+    return cost_of(TOGETHER, "", on, "", rungs, base, required)
 
 
-def _cost(
+def cost_of(
     name: str,
     stated: str,
     acts_on: str,
     bound: str,
-    rungs: Ladder,
-    base: Ladder,
+    rungs: Sequence[Rung],
+    base: Sequence[Rung],
     required: float,
 ) -> Cost:
+    """Make a row of a ladder and that of the clean joint; arguments as of `Cost`."""
     verdict = overall(rungs, required)
     first, whole = verdict.governing, governing(base)
     row = Cost(name, stated, acts_on, bound, verdict.word, "", first, hit=_hit(rungs, base))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -12,11 +13,13 @@ from geometry.case import Case
 from post.ladder import Rung
 from post.ladder_figure import depth_with_error
 from post.plain_data import numbers, plain
-from post.process_cost import CLEAN, Cost, Hit
+from post.process_cost import CLEAN, TOGETHER, Cost, Hit, cost_of
 from post.process_figure import draw_costs
 from post.tables import Cell, Table, csv_address, table
 from post.verdict import depth_words, ratio_words
 from post.words import MINUS
+
+FLAWED = "as stated, with flaws"
 
 
 def costs_to_json(case: Case, duty_depth: float, rows: Sequence[Cost]) -> dict[str, Any]:
@@ -65,7 +68,12 @@ def costs_table(rows: Sequence[Cost]) -> pd.DataFrame:
     )
 
 
-def process_part(told: Mapping[str, Any] | None, made: Sequence[Mapping[str, Any]]) -> Any:
+def process_part(
+    told: Mapping[str, Any] | None,
+    made: Sequence[Mapping[str, Any]],
+    ladder: Sequence[Rung] = (),
+    flaws: int = 0,
+) -> Any:
     """Make what the report shows of the process; None where nothing was compared.
 
     Parameters
@@ -74,11 +82,20 @@ def process_part(told: Mapping[str, Any] | None, made: Sequence[Mapping[str, Any
         As from `costs_to_json`.
     made : sequence of mapping
         Constants that the process changed, as `solve.as_made.Made`.
+    ladder : sequence of Rung
+        That of the report: all facts but the bounds, with flaws and the hull's buckling.
+    flaws : int
+        How many the case states; with any, the ladder stands as a row of its own.
     """
     if told is None:
         return None
     rows = costs_from_json(told["rows"])
     required = float(told["required_ratio"])
+    if flaws and ladder and rows[0].first is not None:
+        stated = "1 flaw" if flaws == 1 else f"{flaws} flaws"
+        on = "the depth ladder above: flaws, the hull's buckling, all but tolerance and offset"
+        row = cost_of(FLAWED, stated, on, "", ladder, (rows[0].first,), required)
+        rows = (*rows, replace(row, hit=None))
     return {
         "words": process_words(rows),
         "picture": draw_costs(rows, float(told["duty_depth_m"]), required),
@@ -89,14 +106,15 @@ def process_part(told: Mapping[str, Any] | None, made: Sequence[Mapping[str, Any
 
 def process_words(rows: Sequence[Cost]) -> str:
     """Say what the process costs in one sentence."""
-    whole, together = rows[0].first, next((row for row in rows if row.name == "all together"), None)
+    whole, together = rows[0].first, next((row for row in rows if row.name == TOGETHER), None)
     if whole is None or together is None or together.first is None:
         return "No depth of first failure stands for the clean joint, or for all facts together."
     start = f"The clean joint first fails at {depth_words(whole)}"
     if not together.told:
         return f"{start}; all that the case states together costs no more than the numerical error."
     way = "costs" if together.loss > 0 else "gains"
-    facts = [row for row in rows[1:] if row is not together and row.loss > 0 and row.told]
+    alone = [row for row in rows[1:] if row.name not in (TOGETHER, FLAWED)]
+    facts = [row for row in alone if row.loss > 0 and row.told]
     most = max(facts, key=lambda row: row.loss, default=None)
     much = f" The dearest by itself: {most.name}, {_metres(most)}." if most else ""
     return (

@@ -19,6 +19,7 @@ from markupsafe import Markup, escape
 from geometry.seawater import depth_at
 from post.flaw_report import flaws_part
 from post.ladder_report import corners_table, ladder_part, strengths_table
+from post.ladder_table import rungs_from_json
 from post.process_table import process_part
 from post.tables import (
     Table,
@@ -115,7 +116,12 @@ def render_report(
         ladder=ladder,
         strengths=strengths_table(summary.get("strengths") or ()) if ladder else None,
         corners=corners_table(summary.get("corners") or ()),
-        process=process_part(process, summary.get("as_made") or ()),
+        process=process_part(
+            process,
+            summary.get("as_made") or (),
+            rungs_from_json(summary.get("ladder") or []),
+            len(case.flaws),
+        ),
         flaws=flaws_part(case, answer.section, summary),
         bonds=[
             {
