@@ -29,7 +29,7 @@ from post.growth import grow
 from post.life import (
     duty_depth,
     growth_law,
-    mission,
+    mission_counts,
     mission_pressures,
     planned_missions,
     pressure_levels,
@@ -132,7 +132,7 @@ def flaw_life(case: Case, result: FlawResult, curve: GrowthCurve) -> FlawLife:
     if isinstance(law, str):
         return FlawLife(result.number, length, now, tolerable, critical, longest, *nan, why=law)
     ends = len(result.tips)
-    counts = [dive.count * ends for dive in mission(case)]
+    counts = [count * ends for count in mission_counts(case)]
     growth = grow(lengths, dive_ranges(curve, mission_pressures(case)), law, counts)
     planned = planned_missions(case)
     after = math.nan if planned is None else growth.after(planned)

@@ -26,7 +26,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.case import Case, Dives
+from geometry.case import Case
 from geometry.constants import Value
 from geometry.materials import Card
 from geometry.seawater import depth_at, duty_pressure, pressure_at
@@ -125,11 +125,9 @@ def duty_depth(case: Case) -> float:
     return depth if depth is not None else depth_at(duty_pressure(case), case.duty.latitude)
 
 
-def mission(case: Case) -> tuple[Dives, ...]:
-    """Dives that a mission is made of: the dive list, or one dive to the duty depth."""
-    if case.duty.dive_list:
-        return case.duty.dive_list
-    return (Dives(depth=duty_depth(case), count=1),)
+def mission_counts(case: Case) -> list[int]:
+    """Dives of each kind in a mission: those of the dive list, or one to the duty depth."""
+    return [dive.count for dive in case.duty.dive_list] or [1]
 
 
 def mission_words(case: Case) -> str:
@@ -180,7 +178,7 @@ def stress_life(answer: Answer, companion: Answer, strengths: Strengths) -> list
     """
     case = answer.case
     duty, pressures = duty_pressure(case), mission_pressures(case)
-    counts = [dive.count for dive in mission(case)]
+    counts = mission_counts(case)
     levels = pressure_levels(duty, pressures)
     fine = {p: find(answer, strengths, whole_at=p) for p in levels}
     coarse = {p: find(companion, strengths, whole_at=p) for p in levels}

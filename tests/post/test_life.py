@@ -17,6 +17,7 @@ from post.life import (
     dives_to_failure,
     growth_law,
     miner_damage,
+    mission_counts,
     mission_words,
     planned_missions,
     stress_life,
@@ -42,6 +43,12 @@ def lives(pair: tuple[Answer, Answer], case: Case | None = None) -> dict[tuple[s
         pair = replace(pair[0], case=case), replace(pair[1], case=case)
     found = stress_life(*pair, strengths(pair[0].case))
     return {(life.part, life.mode.partition(":")[0]): life for life in found}
+
+
+@pytest.fixture(scope="module")
+def deep(answers):
+    """Give the lives of a duty of 3,000 m."""
+    return lives(with_duty(answers, **DEEP))
 
 
 @pytest.mark.parametrize("check", life_checks(), ids=lambda check: check.claim)
@@ -79,18 +86,16 @@ def test_at_the_first_failure_pressure_the_whole_strength_is_used(answer):
         assert whole.pressure == pytest.approx(1.0, rel=1e-7)
 
 
-def test_one_dive_a_mission_without_a_list(answers):
-    found = lives(with_duty(answers, **DEEP))
-    life = found["inner bond", "peel and shear"]
+def test_one_dive_a_mission_without_a_list(deep):
+    life = deep["inner bond", "peel and shear"]
     assert life.missions == life.dives
     assert life.damage == pytest.approx(1 / life.dives, rel=1e-12)
     worst = life.share + life.share_error
     assert life.dives == pytest.approx(10 ** ((1 - worst) / life.loss), rel=1e-9)
 
 
-def test_dive_list_adds_up_by_miner(answers):
+def test_dive_list_adds_up_by_miner(answers, deep):
     shallow = lives(with_duty(answers, duty__pressure=None, duty__depth="2000 m"))
-    deep = lives(with_duty(answers, **DEEP))
     dives = [{"depth": "2000 m", "count": 300}, {"depth": "3000 m", "count": 200}]
     both = lives(with_duty(answers, **DEEP, duty__dive_list=dives))
     for key in (("inner bond", "peel and shear"), ("wall", "fibre kinking")):
@@ -99,9 +104,10 @@ def test_dive_list_adds_up_by_miner(answers):
         assert both[key].missions == pytest.approx(1 / by_hand, rel=1e-9)
 
 
-def test_many_depths_are_read_between_levels_on_the_safe_side(answers):
+def test_many_depths_are_read_between_levels_on_the_safe_side(answers, monkeypatch):
     # Yield surfaces are convex, so a chord lies above the share used; by how much is bounded here.
-    depths = [500 + 250 * i for i in range(10)]
+    monkeypatch.setattr("post.life.MOST_LEVELS", 3)
+    depths = [1000, 1400, 1800, 2200, 2600]
     dives = [{"depth": f"{d} m", "count": 10} for d in depths]
     pair = with_duty(answers, **DEEP, duty__dive_list=dives)
     key = ("inner bond", "peel and shear")
@@ -158,8 +164,17 @@ def test_mission_is_said_in_words():
     assert planned_missions(joint_case("inner-lap", **DEEP)) is None
 
 
-def test_lives_are_in_order_and_none_is_longer_than_its_strength_allows(answers):
-    found = stress_life(*with_duty(answers, **DEEP), strengths(answers[0].case))
+def test_a_duty_in_pressure_alone_is_a_mission_of_its_own(answers):
+    # however deep or shallow: no sea depth is asked of it
+    for pressure in ("150 MPa", "0.002 MPa"):
+        pair = with_duty(answers, duty__pressure=pressure)
+        assert mission_counts(pair[0].case) == [1]
+        life = lives(pair)["inner bond", "peel and shear"]
+        assert life.missions == life.dives > 0
+
+
+def test_lives_are_in_order_and_none_is_longer_than_its_strength_allows(deep):
+    found = list(deep.values())
     judged = [life for life in found if not life.why]
     assert [life.missions for life in judged] == sorted(life.missions for life in judged)
     assert all(life.why for life in found[len(judged) :])
