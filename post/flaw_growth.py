@@ -11,7 +11,7 @@ from geometry.case import Case
 from post.flaw_results import GrowthCurve
 from post.flaw_tips import directions, loads_at, stretches_of
 from post.toughness import toughness
-from solve.energy_release import Disbonded, moved
+from solve.energy_release import Disbonded, Pair, moved
 from solve.joint_disbonds import Disbonds
 
 
@@ -43,7 +43,8 @@ def growth_curve(
     GrowthCurve
     """
     reduced = disbonds.flaws
-    if reduced is None:
+    companion = disbonds.companion
+    if reduced is None or companion is None:
         raise ValueError("the case has no flaws")
     stretches = stretches_of(case, reduced)
     flaw = case.flaws[number]
@@ -65,7 +66,7 @@ def growth_curve(
     G = np.zeros((len(pressures), len(states)))
     limit = np.full_like(G, math.nan)
     for i, pressure in enumerate(pressures):
-        disbonded = Disbonded(reduced, loads_at(case, float(pressure)))
+        disbonded = Pair(reduced, companion, loads_at(case, float(pressure)))
         for j, state in enumerate(states):
             tips = [disbonded.tip(state, number, way) for way in ways]
             if not tips:

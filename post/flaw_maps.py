@@ -3,7 +3,8 @@
 Formulation
     The longest disbond that holds at a place is found by doubling its length until one does not
     hold at either tip, and halving between; in the last element G over toughness goes straight.
-    Every shorter one that was tried holds. Each disbond is alone in the joint.
+    Every shorter one that was tried holds. It is told less what a disbond of the mesh acts shorter
+    (`solve.energy_release.SHIFT`). Each disbond is alone in the joint.
 Units
     mm, N/mm, MPa, K.
 """
@@ -19,7 +20,7 @@ from post.flaw_results import FlawMap
 from post.flaw_tips import directions, loads_at
 from post.toughness import Toughness, toughness
 from solve.disbond import Stretch
-from solve.energy_release import Disbonded
+from solve.energy_release import SHIFT, Disbonded
 from solve.joint_disbonds import Disbonds
 
 Floats = NDArray[np.float64]
@@ -152,4 +153,9 @@ def _longest(disbonded: Disbonded, place: int, kind: str, tough: Toughness) -> t
     if not good:
         return 0.0, by
     low, _ = use(good)
-    return size(good) + (1 - low) / (high - low) * (size(bad) - size(good)), by
+    found = size(good) + (1 - low) / (high - low) * (size(bad) - size(good))
+    # the mesh's disbond acts as if it were shorter at each tip
+    one = stretch(good)
+    tips = [one.last - 1 if way > 0 else one.first for way in directions(reduced, one)]
+    shorter = SHIFT[reduced.degree] * float(np.diff(path.s)[tips].sum())
+    return max(found - shorter, 0.0), by

@@ -79,18 +79,21 @@ def excess(
 
 def first_growth(
     case: Case,
-    reduced: Reduced,
+    under: Callable[[float], Disbonded],
     stretches: Sequence[Stretch],
     number: int,
     way: int,
     tough: Toughness,
 ) -> float:
-    """Least pressure at which a tip grows, MPa; infinite where no sea does it."""
-    duty = case.duty
-    deepest = max(pressure_at(DEEPEST, duty.latitude), required_pressure(case))
+    """Least pressure at which a tip grows, MPa; infinite where no sea does it.
+
+    `under` gives the joint under a pressure.
+    """
+    latitude = case.duty.latitude
+    deepest = max(pressure_at(DEEPEST, latitude), required_pressure(case))
 
     def over(pressure: float) -> float:
-        return excess(Disbonded(reduced, loads_at(case, pressure)), stretches, number, way, tough)
+        return excess(under(pressure), stretches, number, way, tough)
 
     return first_passage(over, deepest)
 

@@ -2,8 +2,9 @@
 
 Formulation
     Growth is stable where G less the toughness falls as that end moves on at the pressure of first
-    growth (`post.flaw_tips`). The numerical error of that pressure is its movement from the same
-    mesh with elements of a lower degree (`post.numerical_error`).
+    growth (`post.flaw_tips`). G is drawn to elements of no length from two degrees of elements
+    (`solve.energy_release.Pair`); the numerical error of the pressure comes from its movement from
+    the better of the two (`post.numerical_error`).
 Units
     mm, N/mm, MPa, K.
 """
@@ -11,7 +12,7 @@ Units
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -25,7 +26,7 @@ from post.ladder import Rung
 from post.numerical_error import two_grid_error
 from post.toughness import Toughness, toughness
 from solve.disbond import Reduced, Stretch
-from solve.energy_release import Disbonded, faces_apart, moved
+from solve.energy_release import Disbonded, Pair, faces_apart, moved
 from solve.joint_disbonds import Disbonds
 
 MODE = "disbond growth"
@@ -49,7 +50,7 @@ def flaw_results(case: Case, disbonds: Disbonds) -> list[FlawResult]:
         return []
     reduced, companion = disbonds.flaws, disbonds.companion
     stretches = stretches_of(case, reduced)
-    at_duty = Disbonded(reduced, loads_at(case, duty_pressure(case)))
+    at_duty = Pair(reduced, companion, loads_at(case, duty_pressure(case)))
     _, contact = at_duty.solve(stretches)
     jump = at_duty.jump(stretches)
     results = []
@@ -95,10 +96,16 @@ def _tip(
     limit = math.nan
     if tough is not None:
         limit = tough.limit(energy)
-        pressure = first_growth(case, reduced, stretches, number, way, tough)
-        other = first_growth(case, companion, stretches, number, way, tough)
-        error = two_grid_error(pressure, other)
-        stable, why = _stability(case, reduced, stretches, number, way, tough, pressure)
+
+        def drawn(p: float) -> Disbonded:
+            return Pair(reduced, companion, loads_at(case, p))
+
+        def plain(p: float) -> Disbonded:
+            return Disbonded(reduced, loads_at(case, p))
+
+        pressure = first_growth(case, drawn, stretches, number, way, tough)
+        error = two_grid_error(pressure, first_growth(case, plain, stretches, number, way, tough))
+        stable, why = _stability(drawn, stretches, number, way, tough, pressure)
     return TipResult(
         s=float(path.s[corner]),
         r=float(path.r[corner]),
@@ -118,8 +125,7 @@ def _tip(
 
 
 def _stability(
-    case: Case,
-    reduced: Reduced,
+    under: Callable[[float], Disbonded],
     stretches: Sequence[Stretch],
     number: int,
     way: int,
@@ -129,7 +135,7 @@ def _stability(
     """Whether growth at a pressure stops by itself, and what is said of it."""
     if math.isinf(pressure):
         return None, "no sea makes it grow"
-    disbonded = Disbonded(reduced, loads_at(case, pressure))
+    disbonded = under(pressure)
     room = disbonded.room(stretches, number, way)
     if room == 0:
         return None, "it ends where the straight part of the bond does"

@@ -14,7 +14,7 @@ from solve.check import Check, Reference
 from solve.cited_materials import isotropic
 from solve.disbond import Reduced, Stretch, flooding
 from solve.disbond_solids import blister, cantilever, notched, overlap, penny, two_tubes
-from solve.energy_release import Disbonded
+from solve.energy_release import Disbonded, Pair
 from solve.solid_disbonds import CutSolid
 
 Floats = NDArray[np.float64]
@@ -114,6 +114,12 @@ def plate_checks() -> list[Check]:
     ]
 
 
+def _drawn(a: float, elements: int, loads: dict[str, float]) -> float:
+    """G of the penny crack as flaws of a case are judged, N/mm."""
+    cubic, plain = (penny(a, elements=elements, degree=degree).reduced for degree in (3, 2))
+    return Pair(cubic, plain, loads).total([Stretch(0, 0, cubic.paths[0].corner(a))], 0, 1)
+
+
 def crack_checks() -> list[Check]:
     """Check the penny crack in a block twelve times as large."""
     found = [_release(penny(20.0, elements=n), 20.0, {"pressure": 10.0}) for n in (8, 16)]
@@ -129,6 +135,13 @@ def crack_checks() -> list[Check]:
             "J/m\u00b2",
             744.84513,
             2 * fine - coarse,
+            within=2e-3,
+        ),
+        PENNY.near(
+            "pulled by 10 MPa, drawn from quadratic and cubic elements",
+            "J/m\u00b2",
+            744.84513,
+            1e3 * _drawn(20.0, 16, {"pressure": 10.0}),
             within=2e-3,
         ),
         PENNY.near("share that opens", "1", 1.0, found[1][1], within=1e-3),

@@ -120,7 +120,7 @@ def no_loads(system: System) -> dict[str, Load]:
     return {"pressure": lambda members: np.zeros(system.components * system.space.size)}
 
 
-def penny(a: float, *, elements: int, far: float = 12.0) -> CutSolid:
+def penny(a: float, *, elements: int, far: float = 12.0, degree: int = 3) -> CutSolid:
     """Round block with a crack amid it, pulled by 1 MPa (load ``pressure``)."""
     material = isotropic(3e3, 0.35)
     R, H = far * a, far * a
@@ -143,7 +143,7 @@ def penny(a: float, *, elements: int, far: float = 12.0) -> CutSolid:
         line,
         size=size,
         loads=loads,
-        degree=3,
+        degree=degree,
         closure_z=2 * H,
         graded=("low", "high", "beside"),
     )
