@@ -1,7 +1,8 @@
 """From case files to reports: which step reads what, and nothing else.
 
 `snakemake` builds the demo's report; `snakemake --config case=PATH/case.yaml` or
-`snakemake results/NAME/report.html` that of any case; `snakemake results/NAME/layups.html` the
+`snakemake results/NAME/report.html` that of any case; `snakemake results/studies/NAME/study.html`
+the study of studies/NAME.yaml; `snakemake results/NAME/layups.html` the
 comparison of layups; `snakemake results/NAME/sizing.html` that of wall materials; `snakemake
 verify` the verification page.
 
@@ -36,6 +37,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 chosen_case = Path(str(config.get("case", DEMO)))
 chosen_name = chosen_case.resolve().parent.name
+chosen_study = Path(str(config.get("study", "studies/joint.yaml")))
 
 
 @cache
@@ -56,6 +58,41 @@ def case_file(wildcards):
     )
     checked_case(path)
     return path
+
+
+@cache
+def checked_study(name):
+    """Read a study before any rule runs: the chosen one, or the one under studies/."""
+    from post.study.study_file import read_study
+
+    path = chosen_study if chosen_study.stem == name else Path("studies", f"{name}.yaml")
+    try:
+        return path, read_study(path)
+    except CaseError as error:
+        sys.exit(str(error))
+
+
+def study_file(wildcards):
+    """Give the checked file of a study."""
+    return checked_study(wildcards.study)[0]
+
+
+def study_digest(wildcards):
+    """Digest what decides a study's points and what is found at them."""
+    return sha256(checked_study(wildcards.study)[1].digest_text().encode()).hexdigest()
+
+
+def study_batches(wildcards):
+    """List the batches of a study."""
+    from post.study.choose import batch_names
+
+    names = batch_names(checked_study(wildcards.study)[1])
+    return [f"results/studies/{wildcards.study}/batches/{name}.parquet" for name in names]
+
+
+def batch_threads(wildcards):
+    """Give a study of one batch every core: its reduced model or its search shares them."""
+    return workflow.cores if len(study_batches(wildcards)) == 1 else 1
 
 
 def case_digest(part):
@@ -80,6 +117,8 @@ POST = source_digest("geometry", "solve", "post")
 
 wildcard_constraints:
     name="[^/]+",
+    study="[^/]+",
+    batch="[0-9]+",
 
 
 rule all:
@@ -388,6 +427,84 @@ rule size_walls:
         "Size the wall of every material for {wildcards.name}"
     shell:
         "python -m post sizing {input} {output} > {log} 2>&1"
+
+
+rule plan_study:
+    input:
+        ancient(study_file),
+    output:
+        "results/studies/{study}/points.parquet",
+    log:
+        "results/studies/{study}/logs/plan_study.log",
+    conda:
+        "environment.yaml"
+    params:
+        study=study_digest,
+        sources=POST,
+    message:
+        "Plan the points of the study {wildcards.study}"
+    shell:
+        "python -m post study_plan {input} {output} > {log} 2>&1"
+
+
+rule run_batch:
+    input:
+        ancient(study_file),
+        "results/studies/{study}/points.parquet",
+    output:
+        "results/studies/{study}/batches/{batch}.parquet",
+    log:
+        "results/studies/{study}/logs/batch-{batch}.log",
+    conda:
+        "environment.yaml"
+    threads: batch_threads
+    params:
+        study=study_digest,
+        sources=POST,
+    message:
+        "Evaluate batch {wildcards.batch} of the study {wildcards.study}"
+    shell:
+        # its progress is for the terminal too
+        "python -m post study_batch {input} {wildcards.batch} {output} 2>&1 | tee {log} >&2"
+
+
+rule gather_study:
+    input:
+        ancient(study_file),
+        study_batches,
+    output:
+        "results/studies/{study}/table.parquet",
+        "results/studies/{study}/table.csv",
+    log:
+        "results/studies/{study}/logs/gather_study.log",
+    conda:
+        "environment.yaml"
+    params:
+        study=study_digest,
+        batches=lambda wildcards: f"results/studies/{wildcards.study}/batches",
+        sources=POST,
+    message:
+        "Gather the batches of the study {wildcards.study}"
+    shell:
+        "python -m post study_gather {input[0]} {params.batches} {output} > {log} 2>&1"
+
+
+rule show_study:
+    input:
+        study_file,
+        "results/studies/{study}/table.parquet",
+    output:
+        "results/studies/{study}/study.html",
+    log:
+        "results/studies/{study}/logs/show_study.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Show the study {wildcards.study}"
+    shell:
+        "python -m post study_page {input} {output} > {log} 2>&1"
 
 
 rule write_schema:

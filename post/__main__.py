@@ -193,6 +193,48 @@ def layups(case_file: Path, page: Path, csv: Path) -> None:
     write_layups(read_case(case_file), page, csv)
 
 
+def study_plan(study: Path, points: Path) -> None:
+    """Write the points of a study."""
+    from post.study.steps import plan
+
+    plan(study, points)
+
+
+def study_batch(study: Path, points: Path, batch: Path, out: Path) -> None:
+    """Evaluate one batch of a study."""
+    from post.study.steps import batch as evaluate
+
+    evaluate(study, points, batch, out)
+
+
+def study_gather(study: Path, batches: Path, parquet: Path, csv: Path) -> None:
+    """Join the batches of a study into its table."""
+    from post.study.steps import gather_batches
+
+    gather_batches(study, batches, parquet, csv)
+
+
+def study_page(study: Path, parquet: Path, html: Path) -> None:
+    """Write the page of a study."""
+    from post.study.steps import page
+
+    page(study, parquet, html)
+
+
+def study_case(study: Path, point: Path, case_file: Path) -> None:
+    """Write the case file of a point of a study."""
+    from post.study.steps import case
+
+    case(study, point, case_file)
+
+
+def study_run(study: Path, folder: Path) -> None:
+    """Run a whole study in this process, without the workflow."""
+    from post.study.steps import run as run_study
+
+    run_study(study, folder)
+
+
 if __name__ == "__main__":
     steps = "INPUTS.yaml MESH.msh ANSWER.npz"
     judged = "LADDER.csv SUMMARY.json"
@@ -219,6 +261,12 @@ if __name__ == "__main__":
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
                 "sizing": (sizing, "CASE.yaml SIZING.html SIZING.csv"),
+                "study_plan": (study_plan, "STUDY.yaml POINTS.parquet"),
+                "study_batch": (study_batch, "STUDY.yaml POINTS.parquet BATCH OUT.parquet"),
+                "study_gather": (study_gather, "STUDY.yaml BATCHES TABLE.parquet TABLE.csv"),
+                "study_page": (study_page, "STUDY.yaml TABLE.parquet STUDY.html"),
+                "study_case": (study_case, "STUDY.yaml POINT CASE.yaml"),
+                "study_run": (study_run, "STUDY.yaml FOLDER"),
             },
             (CaseError, MeshError, SolveError, OSError),
         )

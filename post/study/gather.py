@@ -5,7 +5,7 @@ Formulation
     halved. The largest such movement among n checked points, as a share, is taken as the mesh
     error of every point: of a further point, drawn like them, it is exceeded with a chance of
     1 in n + 1. The finer solution is itself within a few parts in ten thousand (degree 4), so the
-    movement is the error of the light one.
+    movement is the error of the light one. The estimate of a reduced model comes on top.
 """
 
 from __future__ import annotations
@@ -15,7 +15,9 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-FINER = "finer:"
+from post.study.models import FINER_COLUMN as FINER
+from post.study.models import REDUCTION
+
 ERROR = ".error"
 
 
@@ -39,11 +41,13 @@ def gather(batches: Sequence[pd.DataFrame], headlines: Sequence[str]) -> pd.Data
     if finer:
         table["checked"] = table[[f"{FINER}{name}" for name in finer]].notna().any(axis=1)
         errors = {
-            f"{name}{ERROR}": table[name].abs() * largest_share(table, name) for name in finer
+            f"{name}{ERROR}": table[name].abs() * largest_share(table, name)
+            + (table[f"{REDUCTION}{name}"] if f"{REDUCTION}{name}" in table else 0.0)
+            for name in finer
         }
         table = pd.concat([table, pd.DataFrame(errors)], axis=1)
-        table = table.drop(columns=[f"{FINER}{name}" for name in finer])
-    return table
+    columns = [name for name in table.columns if str(name).startswith((FINER, REDUCTION))]
+    return table.drop(columns=columns)
 
 
 def largest_share(table: pd.DataFrame, name: str) -> float:

@@ -33,6 +33,7 @@ LIGHT, FINER = -1, 0  # mesh levels
 DEGREE = 4
 CHECKS = 24  # points solved twice, in the whole study
 Row = dict[str, Number | int]
+FINER_COLUMN, REDUCTION = "finer:", "reduction:"  # how columns begin that say errors
 SOLVED, REFUSED, FAILED = "solved", "refused", "failed"
 
 
@@ -92,10 +93,21 @@ class JointModel:
     def rows(self, points: pd.DataFrame) -> Iterator[Row]:
         """Solve point by point; a checked one has ``finer:`` columns."""
         for values in records(points):
-            number = int(values.get("point", 1))
-            yield self.row(values, bool(self.every) and number % self.every == 0)
+            yield self.row(values)
 
-    def row(self, values: Mapping[str, Value], check: bool) -> Row:
+    def checks(self, values: Mapping[str, Value]) -> bool:
+        """Whether a point is one of those that are solved on the finer mesh too."""
+        return bool(self.every) and int(values.get("point", 1)) % self.every == 0
+
+    def finer(self, values: Mapping[str, Value]) -> Row:
+        """Headlines of a point on the finer mesh."""
+        case = self.base.point_case(values)
+        section = draw_section(case)
+        answer = solve(case, mesh_section(section, FINER), DEGREE, section)
+        found = measure(answer, self.headlines, self.modes)
+        return {f"{FINER_COLUMN}{n}": v for n, v in found.items() if not isinstance(v, str)}
+
+    def row(self, values: Mapping[str, Value]) -> Row:
         """Solve one point."""
         try:
             case = self.base.point_case(values)
@@ -103,11 +115,7 @@ class JointModel:
             answer = solve(case, mesh_section(section, LIGHT), DEGREE, section)
             row: Row = {"status": SOLVED, "reason": ""}
             row |= measure(answer, self.headlines, self.modes)
-            if check:
-                answer = solve(case, mesh_section(section, FINER), DEGREE, section)
-                finer = measure(answer, self.headlines, self.modes)
-                row |= {f"finer:{n}": v for n, v in finer.items() if not isinstance(v, str)}
-            return row
+            return row | self.finer(values) if self.checks(values) else row
         except CaseError as error:
             return no_row(REFUSED, error, self.headlines)
         except (MeshError, SolveError) as error:

@@ -16,7 +16,7 @@ from geometry.errors import CaseError
 from geometry.files import written_aside
 from post.study.batches import Kept, Progress, evaluate_batch, points_digest, tell_on_stderr
 from post.study.best import search
-from post.study.choose import batch_names, batch_size, model_of
+from post.study.choose import batch_names, batch_size, is_reduced, model_of
 from post.study.gather import gather
 from post.study.models import Model, Row, records
 from post.study.plans import count_points, plan_points
@@ -65,7 +65,9 @@ def _search(study_file: Path, study: Study, out: Path) -> pd.DataFrame:
     known = list(kept.rows)
     total = count_points(study.ask.do, study.variables)
     progress = Progress(study.name, total, len(known), tell_on_stderr)
-    with ProcessPoolExecutor(len(os.sched_getaffinity(0))) as pool:
+    # a reduced model shares its set-up among all points and takes every core itself
+    workers = 1 if is_reduced(study) else len(os.sched_getaffinity(0))
+    with ProcessPoolExecutor(workers) as pool:
 
         def evaluate(points: pd.DataFrame) -> list[dict[str, Any]]:
             values = list(records(points))

@@ -44,12 +44,16 @@ def mass(case: Case, section: Section) -> float:
     return 2 * 1000 * total
 
 
-def displaced_mass(case: Case, section: Section) -> float:
-    """Mass of the sea that the closed housing displaces at duty, kg."""
+def displaced_volume(section: Section) -> float:
+    """Volume that both halves enclose, mm^3."""
     points = _wet_outline(section)
     (r0, z0), (r1, z1) = points[:-1].T, points[1:].T
-    volume = np.pi * float(np.sum((z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3))
-    return 2 * 1000 * density_at(duty_pressure(case)) * volume
+    return 2 * np.pi * float(np.sum((z1 - z0) * (r0 * r0 + r0 * r1 + r1 * r1) / 3))
+
+
+def displaced_mass(case: Case, section: Section) -> float:
+    """Mass of the sea that the closed housing displaces at duty, kg."""
+    return 1000 * density_at(duty_pressure(case)) * displaced_volume(section)
 
 
 def weight_in_water(case: Case, section: Section) -> float:
