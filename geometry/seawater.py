@@ -15,9 +15,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import gsw
+import numpy as np
+from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from geometry.case import Case
+
+Floats = NDArray[np.float64]
 
 MPA_PER_DBAR = 0.01
 SALINITY = 35.16504  # g/kg, of the standard ocean
@@ -32,6 +36,19 @@ def pressure_at(depth: float, latitude: float) -> float:
 def depth_at(pressure: float, latitude: float) -> float:
     """Depth, m, at which the sea has a gauge pressure in MPa, at a latitude in degrees."""
     return -float(gsw.z_from_p(pressure / MPA_PER_DBAR, latitude))
+
+
+def pressures_at(depths: Floats, latitudes: Floats) -> Floats:
+    """Gauge pressures of many depths, as `pressure_at`."""
+    return np.asarray(gsw.p_from_z(-depths, latitudes)) * MPA_PER_DBAR
+
+
+def depths_at(pressures: Floats, latitudes: Floats) -> Floats:
+    """Depths of many pressures, as `depth_at`; what is not finite or not above 0 stays as it is."""
+    at = np.array(pressures, float)
+    sea = np.isfinite(at) & (at > 0)
+    at[sea] = -np.asarray(gsw.z_from_p(at[sea] / MPA_PER_DBAR, latitudes[sea]))
+    return at
 
 
 def density_at(pressure: float) -> float:

@@ -150,12 +150,12 @@ def line_mean(answer: Answer, bond: BondLine, start: float, stop: float) -> dict
     dict of str to (6,) array
         (1 / (stop - start)) * integral over s of each of `STRESSES`, per unit load.
     """
-    s, weight = _panels(bond, start, stop)
+    s, weight = panels(bond, start, stop)
     unit = bond_stress(answer, bond, bond.faces(s)[1], "adhesive")
     return {load: stress @ weight / (stop - start) for load, stress in unit.items()}
 
 
-def _panels(bond: BondLine, start: float, stop: float) -> tuple[Floats, Floats]:
+def panels(bond: BondLine, start: float, stop: float) -> tuple[Floats, Floats]:
     """Gauss points and weights between two places, panels growing from the bond's ends."""
     cuts = stations(bond)
     cuts = np.concatenate([[start], cuts[(cuts > start + 1e-9) & (cuts < stop - 1e-9)], [stop]])
