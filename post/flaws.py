@@ -3,8 +3,8 @@
 Formulation
     Growth is stable where G less the toughness falls as that end moves on at the pressure of first
     growth (`post.flaw_tips`). G is drawn to elements of no length from two degrees of elements
-    (`solve.energy_release.Pair`); the numerical error of the pressure comes from its movement from
-    the better of the two (`post.numerical_error`).
+    (`solve.energy_release.Pair`); the numerical error of the pressure is all that drawing moves it
+    by.
 Units
     mm, N/mm, MPa, K.
 """
@@ -23,7 +23,7 @@ from post.flaw_results import FlawResult, TipResult
 from post.flaw_tips import directions, first_growth, loads_at, stretches_of
 from post.judge import Finding, as_rung
 from post.ladder import Rung
-from post.numerical_error import two_grid_error
+from post.numerical_error import MEAN_FLOOR
 from post.toughness import Toughness, toughness
 from solve.disbond import Reduced, Stretch
 from solve.energy_release import Disbonded, Pair, faces_apart, moved
@@ -104,7 +104,7 @@ def _tip(
             return Disbonded(reduced, loads_at(case, p))
 
         pressure = first_growth(case, drawn, stretches, number, way, tough)
-        error = two_grid_error(pressure, first_growth(case, plain, stretches, number, way, tough))
+        error = drawing_error(pressure, first_growth(case, plain, stretches, number, way, tough))
         stable, why = _stability(drawn, stretches, number, way, tough, pressure)
     return TipResult(
         s=float(path.s[corner]),
@@ -122,6 +122,19 @@ def _tip(
         stable=stable,
         why=why,
     )
+
+
+def drawing_error(drawn: float, plain: float) -> float:
+    """Numerical error of a number that was drawn to elements of no length from a plain one.
+
+    All that drawing moved it by: what is left is of a higher order, and was seen to be less (tests
+    draw anew from elements of half the length). Infinite where only one of the two is.
+    """
+    if math.isinf(drawn) and math.isinf(plain):
+        return 0.0
+    if math.isinf(drawn) or math.isinf(plain):
+        return math.inf
+    return max(abs(drawn - plain), MEAN_FLOOR * drawn)
 
 
 def _stability(

@@ -49,7 +49,7 @@ MOST = 120  # elements along a bond at level 1
 COARSE = Grading(
     bond_corner=0.5, metal_corner=0.2, open_edge=0.5, bond_step=STEP, bond_most=MOST, bond_rows=ROWS
 )
-ACROSS_FLAW = 6.0  # elements along a short flaw
+ACROSS_FLAW = 8.0  # elements along a short flaw
 FINEST = 1 / 32  # of the bond's thickness: shortest element along it
 SHORTEST = 1 / 16  # of the bond's thickness: no flaw is shorter
 NEAR = 1e-6  # mm
