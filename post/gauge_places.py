@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from geometry.case import Case
@@ -89,9 +90,7 @@ def bare_edges(section: Section, gauge: Gauge) -> list[Edge]:
     return [section.edges[number] for number in side if number in own]
 
 
-def _crossings(
-    section: Section, edge: Edge, axis: int, wanted: float
-) -> list[tuple[Point, Point]]:
+def _crossings(section: Section, edge: Edge, axis: int, wanted: float) -> list[tuple[Point, Point]]:
     """Points and tangents where an edge passes a coordinate."""
 
     def off(t: float) -> float:
@@ -116,7 +115,7 @@ def _crossings(
     return found
 
 
-def _spans(spans: list[np.ndarray]) -> str:  # type: ignore[type-arg]
+def _spans(spans: list[NDArray[np.float64]]) -> str:
     """Write the stretches that edges cover, those that touch as one."""
     joined: list[list[float]] = []
     for low, high in sorted((float(one.min()), float(one.max())) for one in spans):

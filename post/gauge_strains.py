@@ -24,7 +24,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from geometry.case import Case
 from geometry.forms import draw_section
@@ -82,14 +82,14 @@ class Prediction:
         """Largest error of `per_MPa`, as a share of it."""
         return (self.error + max(-self.low, self.high)) / abs(self.per_MPa)
 
-    def softened(self, stiffness: float) -> float:
-        """Strain per MPa with the adhesive at a share of its stiffness.
+    def softened(self, stiffness: ArrayLike) -> Floats:
+        """Strain per MPa with the adhesive at shares of its stiffness.
 
         A parabola in the logarithm of the share, through the shares that were solved.
         """
         at = np.log2([1.0, *SOFTENED])
         through = np.polyfit(at, [self.per_MPa, *self.softer], len(SOFTENED))
-        return float(np.polyval(through, np.log2(stiffness)))
+        return np.asarray(np.polyval(through, np.log2(stiffness)), float)
 
 
 def predict(answer: Answer, companion: Answer) -> tuple[Prediction, ...]:

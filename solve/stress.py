@@ -10,7 +10,7 @@ Order of arrays
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -147,6 +147,33 @@ def stress_at(answer: Solved, points: Floats, regions: Iterable[str]) -> dict[st
     dict of str to (6, n) array
         MPa per MPa and MPa per K; NaN where a point lies in none of the regions.
     """
+    return _at(answer, points, regions, element_stress)
+
+
+def strain_at(answer: Solved, points: Floats, regions: Iterable[str]) -> dict[str, Floats]:
+    """Evaluate unit strains at points, as `stress_at` does stresses.
+
+    Parameters
+    ----------
+    answer : Solved
+    points : (2, n) array of (r, z)
+    regions : iterable of str
+
+    Returns
+    -------
+    dict of str to (6, n) array
+        Whole strain, thermal part included, per MPa and per K; NaN outside the regions.
+    """
+    return _at(answer, points, regions, lambda _answer, _load, strain, _region: strain)
+
+
+def _at(
+    answer: Solved,
+    points: Floats,
+    regions: Iterable[str],
+    made_of: Callable[[Solved, str, Floats, Ints], Floats],
+) -> dict[str, Floats]:
+    """Evaluate what is made of the unit strains at points, averaged over elements that meet."""
     mesh, space = answer.mesh, answer.space
     wanted = [mesh.regions.index(name) for name in regions if name in mesh.regions]
     members = np.flatnonzero(np.isin(mesh.region, wanted))
@@ -156,8 +183,8 @@ def stress_at(answer: Solved, points: Floats, regions: Iterable[str]) -> dict[st
     result = {}
     for load, u in answer.displacement.items():
         strain = strain_from_gradients(kin, u[space.dofs[element]])
-        stress = element_stress(answer, load, strain, mesh.region[element])[:, :, 0]
-        total = np.stack([np.bincount(point, row, minlength=points.shape[1]) for row in stress])
+        value = made_of(answer, load, strain, mesh.region[element])[:, :, 0]
+        total = np.stack([np.bincount(point, row, minlength=points.shape[1]) for row in value])
         with np.errstate(invalid="ignore"):
             result[load] = total / np.where(count, count, np.nan)
     return result
