@@ -10,7 +10,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from geometry.case import parse_case
-from geometry.depends import meshed_part, solved_part
+from geometry.depends import flawed_part, meshed_part, solved_part
 
 Tree = dict[str, Any]
 
@@ -86,3 +86,17 @@ def test_only_what_moves_the_answer_moves_what_it_depends_on(name: str) -> None:
     assert after != before
     assert (meshed_part(after) == meshed_part(before)) == (name not in MESHED)
     assert (solved_part(after) == solved_part(before)) == (name in JUDGED)
+
+
+def test_place_of_a_flaw_is_reduced_anew_and_nothing_else() -> None:
+    # Source: the solve knows where a flaw ends, not what stands in it nor what is noted of it.
+    sound = parse_case(lander())
+    flaw = {"bond": "outer", "face": "ring", "start": "0 mm", "length": "5 mm"}
+    parts = []
+    for change in ({}, {"length": "6 mm"}, {"flooded": False}, {"note": "seen"}):
+        case = parse_case({**lander(), "flaws": [{**flaw, **change}]})
+        assert solved_part(case) == solved_part(sound)
+        parts.append(flawed_part(case))
+    assert parts[0] != flawed_part(sound)
+    assert parts[1] != parts[0]
+    assert parts[2] == parts[3] == parts[0]
