@@ -38,6 +38,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 chosen_case = Path(str(config.get("case", DEMO)))
 chosen_name = chosen_case.resolve().parent.name
 chosen_study = Path(str(config.get("study", "studies/joint.yaml")))
+chosen_points = config.get("points_a_batch")
 
 
 @cache
@@ -82,11 +83,21 @@ def study_digest(wildcards):
     return sha256(checked_study(wildcards.study)[1].digest_text().encode()).hexdigest()
 
 
+def points_a_batch(wildcards):
+    """Say how many points of a study one job takes: as its file, the run or one machine has it."""
+    from post.study.choose import batch_size
+
+    try:
+        return batch_size(checked_study(wildcards.study)[1], chosen_points)
+    except CaseError as error:
+        sys.exit(str(error))
+
+
 def study_batches(wildcards):
     """List the batches of a study."""
     from post.study.choose import batch_names
 
-    names = batch_names(checked_study(wildcards.study)[1])
+    names = batch_names(checked_study(wildcards.study)[1], points_a_batch(wildcards))
     return [f"results/studies/{wildcards.study}/batches/{name}.parquet" for name in names]
 
 
@@ -119,6 +130,19 @@ wildcard_constraints:
     name="[^/]+",
     study="[^/]+",
     batch="[0-9]+",
+
+
+# On a cluster these run where Snakemake does: a job would take longer to start than they do.
+localrules:
+    all,
+    check_case,
+    draw_section,
+    list_versions,
+    write_bond_sheet,
+    plan_study,
+    gather_study,
+    show_study,
+    write_schema,
 
 
 rule all:
@@ -460,12 +484,14 @@ rule run_batch:
     threads: batch_threads
     params:
         study=study_digest,
+        size=points_a_batch,
         sources=POST,
     message:
         "Evaluate batch {wildcards.batch} of the study {wildcards.study}"
     shell:
         # its progress is for the terminal too
-        "python -m post study_batch {input} {wildcards.batch} {output} 2>&1 | tee {log} >&2"
+        "python -m post study_batch {input} {params.size} {wildcards.batch} {output}"
+        " 2>&1 | tee {log} >&2"
 
 
 rule gather_study:
@@ -481,12 +507,14 @@ rule gather_study:
         "environment.yaml"
     params:
         study=study_digest,
+        size=points_a_batch,
         batches=lambda wildcards: f"results/studies/{wildcards.study}/batches",
         sources=POST,
     message:
         "Gather the batches of the study {wildcards.study}"
     shell:
-        "python -m post study_gather {input[0]} {params.batches} {output} > {log} 2>&1"
+        "python -m post study_gather {input[0]} {params.size} {params.batches} {output}"
+        " > {log} 2>&1"
 
 
 rule show_study:

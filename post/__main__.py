@@ -200,18 +200,18 @@ def study_plan(study: Path, points: Path) -> None:
     plan(study, points)
 
 
-def study_batch(study: Path, points: Path, batch: Path, out: Path) -> None:
-    """Evaluate one batch of a study."""
+def study_batch(study: Path, points: Path, size: Path, batch: Path, out: Path) -> None:
+    """Evaluate one batch of a study, of so many points."""
     from post.study.steps import batch as evaluate
 
-    evaluate(study, points, batch, out)
+    evaluate(study, points, int(str(size)), batch, out)
 
 
-def study_gather(study: Path, batches: Path, parquet: Path, csv: Path) -> None:
-    """Join the batches of a study into its table."""
+def study_gather(study: Path, size: Path, batches: Path, parquet: Path, csv: Path) -> None:
+    """Join the batches of a study, each of so many points, into its table."""
     from post.study.steps import gather_batches
 
-    gather_batches(study, batches, parquet, csv)
+    gather_batches(study, int(str(size)), batches, parquet, csv)
 
 
 def study_page(study: Path, parquet: Path, html: Path) -> None:
@@ -262,8 +262,8 @@ if __name__ == "__main__":
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
                 "sizing": (sizing, "CASE.yaml SIZING.html SIZING.csv"),
                 "study_plan": (study_plan, "STUDY.yaml POINTS.parquet"),
-                "study_batch": (study_batch, "STUDY.yaml POINTS.parquet BATCH OUT.parquet"),
-                "study_gather": (study_gather, "STUDY.yaml BATCHES TABLE.parquet TABLE.csv"),
+                "study_batch": (study_batch, "STUDY.yaml POINTS.parquet SIZE BATCH OUT.parquet"),
+                "study_gather": (study_gather, "STUDY.yaml SIZE BATCHES TABLE.parquet TABLE.csv"),
                 "study_page": (study_page, "STUDY.yaml TABLE.parquet STUDY.html"),
                 "study_case": (study_case, "STUDY.yaml POINT CASE.yaml"),
                 "study_run": (study_run, "STUDY.yaml FOLDER"),

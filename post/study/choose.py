@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 
+from geometry.errors import CaseError
 from post.reduced_points import is_linear
 from post.study.models import CHECKS, JointModel, Model
 from post.study.plans import count_points
@@ -35,18 +36,38 @@ def is_reduced(study: Study) -> bool:
     return study.ask.modes == "bonds" and numeric and all(map(is_linear, places))
 
 
-def batch_size(study: Study) -> int:
-    """Points in a batch."""
-    return study.ask.batch or (REDUCED_A_BATCH if is_reduced(study) else POINTS_A_BATCH)
+def batch_size(study: Study, solved: object = None) -> int:
+    """Points in a batch.
+
+    Parameters
+    ----------
+    study : Study
+        Its own word on it comes first.
+    solved : optional
+        Points that suit the place where it runs, where every point is solved; a positive whole
+        number. Left out, `POINTS_A_BATCH`.
+
+    Raises
+    ------
+    CaseError
+        When `solved` is something else.
+    """
+    if solved is None:
+        solved = POINTS_A_BATCH
+    if isinstance(solved, bool) or not isinstance(solved, int) or solved < 1:
+        raise CaseError(
+            "--config", "points_a_batch", str(solved), "is not possible", "1, 2, 3 and so on"
+        )
+    return study.ask.batch or (REDUCED_A_BATCH if is_reduced(study) else solved)
 
 
-def count_batches(study: Study) -> int:
+def count_batches(study: Study, size: int | None = None) -> int:
     """How many batches a study has; a search is one, as each generation needs the one before."""
     if study.ask.do.best:
         return 1
-    return math.ceil(count_points(study.ask.do, study.variables) / batch_size(study))
+    return math.ceil(count_points(study.ask.do, study.variables) / (size or batch_size(study)))
 
 
-def batch_names(study: Study) -> list[str]:
+def batch_names(study: Study, size: int | None = None) -> list[str]:
     """Names of the batches, in order."""
-    return [f"{i:04d}" for i in range(count_batches(study))]
+    return [f"{i:04d}" for i in range(count_batches(study, size))]

@@ -32,13 +32,13 @@ def plan(study_file: Path, points: Path) -> None:
     _write(table, points)
 
 
-def batch(study_file: Path, points: Path, number: Path, out: Path) -> None:
-    """Evaluate one batch of a study."""
+def batch(study_file: Path, points: Path, size: int, number: Path, out: Path) -> None:
+    """Evaluate one batch of a study that is cut into batches of `size` points."""
     study = read_study(study_file)
     if study.ask.do.best:
         _write(_search(study_file, study, out), out)
         return
-    size, index = batch_size(study), int(str(number))
+    index = int(str(number))
     own = pd.read_parquet(points).iloc[index * size : (index + 1) * size]
     kept = Kept(_kept_path(out), points_digest(study.digest_text(), own))
     _write(evaluate_batch(model_of(study), own, kept, f"{study.name} {number}"), out)
@@ -90,10 +90,10 @@ def _search(study_file: Path, study: Study, out: Path) -> pd.DataFrame:
     return table
 
 
-def gather_batches(study_file: Path, folder: Path, parquet: Path, csv: Path) -> None:
-    """Join the batches of a study into its table."""
+def gather_batches(study_file: Path, size: int, folder: Path, parquet: Path, csv: Path) -> None:
+    """Join the batches of a study, each of `size` points, into its table."""
     study = read_study(study_file)
-    parts = [pd.read_parquet(folder / f"{name}.parquet") for name in batch_names(study)]
+    parts = [pd.read_parquet(folder / f"{name}.parquet") for name in batch_names(study, size)]
     table = gather(parts, study.headlines)
     _write(table, parquet)
     with written_aside(csv) as aside:
@@ -148,11 +148,13 @@ def run(study_file: Path, folder: Path) -> None:
     study = read_study(study_file)
     points = folder / "points.parquet"
     plan(study_file, points)
-    for name in batch_names(study):
+    size = batch_size(study)
+    for name in batch_names(study, size):
         out = folder / "batches" / f"{name}.parquet"
         if not out.is_file():
-            batch(study_file, points, Path(name), out)
-    gather_batches(study_file, folder / "batches", folder / "table.parquet", folder / "table.csv")
+            batch(study_file, points, size, Path(name), out)
+    batches = folder / "batches"
+    gather_batches(study_file, size, batches, folder / "table.parquet", folder / "table.csv")
     page(study_file, folder / "table.parquet", folder / "study.html")
 
 
