@@ -137,7 +137,7 @@ def evaluate_batch(
     if done:
         tell(f"{name}: {done:,} points kept from before")
     try:
-        for row in model.rows(points.iloc[done:]):
+        for row in model.rows(points, done):
             kept.add(row)
             progress.step()
     except BaseException:

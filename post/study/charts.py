@@ -48,7 +48,7 @@ def _held(table: pd.DataFrame, *headlines: str) -> pd.DataFrame:
     """Points that were solved and whose headlines are finite numbers."""
     keep = (table["status"] == SOLVED).to_numpy()
     for name in headlines:
-        keep &= np.isfinite(table[name].to_numpy(float))
+        keep = keep & np.isfinite(table[name].to_numpy(float))
     return table.iloc[np.flatnonzero(keep)]
 
 

@@ -66,10 +66,9 @@ def relative_errors(table: pd.DataFrame, headlines: Sequence[str]) -> dict[str, 
     for name in headlines:
         if f"{name}{ERROR}" not in table:
             continue
-        value = table[name].to_numpy(float)
-        share = table[f"{name}{ERROR}"].to_numpy(float) / np.where(
-            value == 0, np.nan, np.abs(value)
-        )
+        value, error = (table[n].to_numpy(float) for n in (name, f"{name}{ERROR}"))
+        known = np.isfinite(value) & (value != 0)
+        share = error[known] / np.abs(value[known])
         share = share[np.isfinite(share)]
         if share.size:
             found[name] = float(share.max())

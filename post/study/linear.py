@@ -9,6 +9,7 @@ Formulation
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -58,8 +59,8 @@ class LinearModel:
     every: int
     _joint: ReducedJoint | None = field(default=None)
 
-    def rows(self, points: pd.DataFrame) -> Iterator[Row]:
-        """Evaluate all points at once."""
+    def rows(self, points: pd.DataFrame, done: int = 0) -> Iterator[Row]:
+        """Evaluate all points at once, also those that are done: the basis depends on them."""
         if points.empty:
             return
         case = parse_case(self.base.tree)
@@ -72,7 +73,8 @@ class LinearModel:
         known = self._numbers(self._joint, taken)
         known |= self._of_case(case, taken)
         full = JointModel(self.base, self.headlines, "bonds", self.every)
-        for values, row in zip(records(points), self._as_rows(known, len(points)), strict=True):
+        rows = zip(records(points), self._as_rows(known, len(points)), strict=True)
+        for values, row in itertools.islice(rows, done, None):
             if row["status"] == SOLVED and full.checks(values):
                 row |= full.finer(values)
             yield row

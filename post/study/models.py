@@ -44,8 +44,8 @@ class Model(Protocol):
     def headlines(self) -> tuple[str, ...]:
         """Names of the numbers that it gives."""
 
-    def rows(self, points: pd.DataFrame) -> Iterator[Row]:
-        """One row for each point, in order: ``status``, ``reason`` and the headlines."""
+    def rows(self, points: pd.DataFrame, done: int = 0) -> Iterator[Row]:
+        """Rows of the points after the first `done`: ``status``, ``reason``, the headlines."""
 
 
 @dataclass(frozen=True)
@@ -62,9 +62,9 @@ class FunctionModel:
     function: Callable[[Mapping[str, Value]], dict[str, Number]]
     headlines: tuple[str, ...]
 
-    def rows(self, points: pd.DataFrame) -> Iterator[Row]:
+    def rows(self, points: pd.DataFrame, done: int = 0) -> Iterator[Row]:
         """Evaluate point by point; a `CaseError` is a refusal."""
-        for values in records(points):
+        for values in records(points.iloc[done:]):
             try:
                 row: Row = {"status": SOLVED, "reason": ""}
                 yield {**row, **self.function(values)}
@@ -90,9 +90,9 @@ class JointModel:
     modes: str
     every: int
 
-    def rows(self, points: pd.DataFrame) -> Iterator[Row]:
+    def rows(self, points: pd.DataFrame, done: int = 0) -> Iterator[Row]:
         """Solve point by point; a checked one has ``finer:`` columns."""
-        for values in records(points):
+        for values in records(points.iloc[done:]):
             yield self.row(values)
 
     def checks(self, values: Mapping[str, Value]) -> bool:

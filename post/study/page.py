@@ -51,7 +51,9 @@ def render(study: Study, study_file: Path, table: pd.DataFrame) -> str:
     )
     solved = table[table["status"] == SOLVED]
     numeric = numeric_headlines(study, table)
-    refusals = table.loc[table["status"] != SOLVED, "reason"].str.partition("; allowed")[0]
+    refusals = table.loc[table["status"] != SOLVED, "reason"].map(
+        lambda reason: str(reason).partition("; allowed")[0]
+    )
     csv = table.to_csv(index=False, float_format="%.8g").encode()
     errors = relative_errors(solved, numeric)
     shown = table_rows(study, table)
@@ -163,7 +165,8 @@ def first_modes(solved: pd.DataFrame) -> list[tuple[str, int]]:
 
 def figures(study: Study, table: pd.DataFrame, numeric: list[str]) -> list[dict[str, Any]]:
     """Sections of charts: a heading, a sentence, and the drawings."""
-    do, drawn = study.ask.do, numeric[:MOST_CHARTS]
+    do = study.ask.do
+    drawn = [n for n in numeric if n != "first_failure.ratio" or len(numeric) == 1][:MOST_CHARTS]
     main = drawn[0] if drawn else None
     if main is None:
         return []

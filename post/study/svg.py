@@ -116,7 +116,7 @@ class Chart:
         """Give the SVG element."""
         lines = []
         own = self.x_ticks is not None
-        for x, words in self.x_ticks or [(t, number(t)) for t in ticks(*self.x)]:
+        for x, words in self.x_ticks or [(t, number(t)) for t in ticks(*self.x, 4)]:
             a = self.at(x, self.y[0])[0]
             grid = "" if own else f'<line x1="{a:.1f}" x2="{a:.1f}" y1="{TOP}" y2="{BOTTOM}"/>'
             lines.append(
