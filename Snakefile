@@ -4,6 +4,8 @@
 `snakemake results/NAME/report.html` that of any case; `snakemake results/studies/NAME/study.html`
 the study of studies/NAME.yaml; `snakemake results/NAME/layups.html` the
 comparison of layups; `snakemake results/NAME/sizing.html` that of wall materials; `snakemake
+results/NAME/gauges.html` what the gauges of a proof test should read, `snakemake
+results/NAME/proof.html` what they read in the tables under `proof/` beside the case file; `snakemake
 verify` the verification page.
 
 Three things decide what an edit reruns. A step's files, by time and content. The sources of the
@@ -104,6 +106,18 @@ def study_batches(wildcards):
 def batch_threads(wildcards):
     """Give a study of one batch every core: its reduced model or its search shares them."""
     return workflow.cores if len(study_batches(wildcards)) == 1 else 1
+
+
+def proof_folder(wildcards):
+    """Give the folder of measurements of a proof test: beside the case file."""
+    return Path(case_file(wildcards)).parent / "proof"
+
+
+def proof_tables(wildcards):
+    """Give what was measured: strains, and emission where it was heard."""
+    folder = proof_folder(wildcards)
+    heard = folder / "acoustic.csv"
+    return [folder / "strain.csv", *([heard] if heard.exists() else [])]
 
 
 def case_digest(part):
@@ -396,6 +410,47 @@ rule write_bond_sheet:
         "Write the bond sheet of {wildcards.name}"
     shell:
         "python -m post sheet {input} {output} > {log} 2>&1"
+
+
+rule predict_gauges:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/mesh.msh",
+        "results/{name}/answer.npz",
+    output:
+        "results/{name}/gauges.csv",
+        "results/{name}/gauges.html",
+    log:
+        "results/{name}/logs/predict_gauges.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Predict the strain gauges of {wildcards.name}"
+    shell:
+        "python -m post gauges {input} {output} > {log} 2>&1"
+
+
+rule compare_proof:
+    input:
+        "results/{name}/inputs.yaml",
+        "results/{name}/gauges.csv",
+        proof_tables,
+    output:
+        "results/{name}/proof.html",
+        "results/{name}/proof.csv",
+    log:
+        "results/{name}/logs/compare_proof.log",
+    conda:
+        "environment.yaml"
+    params:
+        folder=lambda wildcards: proof_folder(wildcards),
+        sources=POST,
+    message:
+        "Compare the proof test of {wildcards.name} with its prediction"
+    shell:
+        "python -m post proof {input[0]} {input[1]} {params.folder} {output} > {log} 2>&1"
 
 
 rule list_versions:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from geometry.errors import refusal, refuse
 from geometry.fields import Name, Part
@@ -35,12 +35,6 @@ class Gauge(Part):
     """Distance from the axis, such as 0 mm for the pole of a head; or z in its place."""
     direction: Literal["hoop", "axial", "meridional"]
     """Direction it measures in: hoop, axial, or meridional (along the surface, in its section)."""
-
-    @model_validator(mode="after")
-    def _one_place(self) -> Gauge:
-        if (self.z is None) == (self.radius is None):
-            raise refusal("has no place, or two", "z, or radius in its place", field="z")
-        return self
 
 
 class Proof(Part):
@@ -70,8 +64,11 @@ def name_gauges(tree: Any) -> Any:
 
 
 def check_gauges(case: Case) -> None:
-    """Refuse gauges on a head that is not there, and axial ones on it."""
+    """Refuse gauges without one place, on a head that is not there, and axial ones on it."""
     for name, gauge in case.gauges.items():
+        if (gauge.z is None) == (gauge.radius is None):
+            reason = "has no place, or two"
+            refuse(case, f"gauges.{name}", "", "z, or radius in its place", reason)
         if gauge.part != "head":
             continue
         if case.head.form == "none":

@@ -179,6 +179,35 @@ def sheet(inputs: Path, summary: Path, page: Path) -> None:
     write_sheet(read_case(inputs), told, page)
 
 
+def gauges(inputs: Path, mesh_file: Path, answer_file: Path, csv: Path, page: Path) -> None:
+    """Predict what the gauges of a proof test read: table and page."""
+    from post.gauge_strains import predict
+    from post.gauge_table import gauge_table
+    from post.proof_page import write_prediction
+
+    answer, companion = _answers(inputs, mesh_file, answer_file)
+    predictions = predict(answer, companion)
+    with written_aside(csv) as aside:
+        gauge_table(answer.case, predictions).to_csv(aside, index=False, float_format="%.8g")
+    write_prediction(answer.case, predictions, page)
+
+
+def proof(inputs: Path, gauges_file: Path, folder: Path, page: Path, csv: Path) -> None:
+    """Compare a proof test with its prediction: page and table."""
+    from post.gauge_table import read_gauge_table
+    from post.proof_page import write_proof
+
+    write_proof(read_case(inputs), read_gauge_table(gauges_file), folder, page, csv)
+
+
+def invent_proof(inputs: Path, gauges_file: Path, folder: Path) -> None:
+    """Write the tables of an invented proof test, with its truth, into a folder."""
+    from post.gauge_table import full_pressure, read_gauge_table
+    from post.proof_demo import write_demo
+
+    write_demo(read_gauge_table(gauges_file), full_pressure(read_case(inputs)), folder)
+
+
 def sizing(case_file: Path, page: Path, csv: Path) -> None:
     """Size the wall of every material: page and table."""
     from post.sizing_page import write_sizing
@@ -257,6 +286,9 @@ if __name__ == "__main__":
                 ),
                 "process": (process, "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv"),
                 "sheet": (sheet, "INPUTS.yaml SUMMARY.json BOND_SHEET.html"),
+                "gauges": (gauges, f"{steps} GAUGES.csv GAUGES.html"),
+                "proof": (proof, "INPUTS.yaml GAUGES.csv FOLDER PROOF.html PROOF.csv"),
+                "invent-proof": (invent_proof, "INPUTS.yaml GAUGES.csv FOLDER"),
                 "versions": (versions, "VERSIONS.json"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),

@@ -15,6 +15,7 @@ import numpy as np
 from geometry.gauges import Proof
 from post.proof import GaugeResult, Joint
 from post.proof_acoustic import Felicity
+from post.words import MINUS
 
 SURE = 2.0  # errors that are allowed beside a limit
 
@@ -72,8 +73,9 @@ def findings(
             continue
         changed = _above(one.slope_change, one.slope_change_error, proof.drift_limit)
         if changed and one.name not in explained:
+            signed = f"{100 * one.slope_change:+.1f}".replace("-", MINUS)
             words = (
-                f"{one.name}: its slope changed by {100 * one.slope_change:+.1f} % from first to "
+                f"{one.name}: its slope changed by {signed} % from first to "
                 f"last dive; the limit is {100 * proof.drift_limit:g} %."
             )
             found.append(Finding("slope change", (one.name,), words))
@@ -123,11 +125,12 @@ def drift_words(one: GaugeResult, proof: Proof, moved: int, of: int) -> str:
         if moved == 1
         else f"{moved} of {of} gauges moved: the hull itself may have set"
     )
-    shift = 1e6 * (one.drift * abs(one.prediction.per_MPa))
+    full = [dive for dive in one.dives if np.isfinite(dive.zero)]
+    shift = f"{1e6 * (full[-1].zero - full[0].zero):+.0f}".replace("-", MINUS)
+    share = f"{100 * one.drift:+.1f}".replace("-", MINUS)
     return (
-        f"{one.name}: its zero drifted by {100 * one.drift:+.1f} % of full strain from first to "
-        f"last dive ({shift:+.2f} microstrain per MPa of the test); the limit is "
-        f"{100 * proof.drift_limit:g} %; {alone}."
+        f"{one.name}: its zero drifted by {shift} microstrain from first to last dive, {share} % "
+        f"of full strain; the limit is {100 * proof.drift_limit:g} %; {alone}."
     )
 
 

@@ -29,8 +29,17 @@ def gauge(name: str, per_MPa: float, half: float, quarter: float) -> Prediction:
     """Give a gauge with its strain per MPa in microstrain, and what softer bonds make of it."""
     k = 1e-6 * per_MPa
     return Prediction(
-        *(name, "ring", "outside", "hoop", 180.0, 240.0),
-        **{"per_MPa": k, "per_K": 8e-6, "error": 0.001 * abs(k), "low": 0.0, "high": 0.0},
+        name,
+        part="ring",
+        face="outside",
+        direction="hoop",
+        r=180.0,
+        z=240.0,
+        per_MPa=k,
+        per_K=8e-6,
+        error=0.001 * abs(k),
+        low=0.0,
+        high=0.0,
         softer=(half * k, quarter * k),
     )
 
