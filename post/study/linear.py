@@ -20,14 +20,22 @@ from numpy.typing import NDArray
 
 from geometry.case import Case, parse_case
 from geometry.forms import draw_section
-from geometry.mesh import mesh_section
 from geometry.seawater import density_at, depths_at
 from post.reduced_joint import ReducedJoint, set_up, study
 from post.reduced_points import Place, Points, points_of_fields
 from post.study.fields import Base
 from post.study.headline_names import WEIGHTS
 from post.study.measure import Number
-from post.study.models import DEGREE, LIGHT, REDUCTION, REFUSED, SOLVED, JointModel, Row, records
+from post.study.models import (
+    DEGREE,
+    REDUCTION,
+    REFUSED,
+    SOLVED,
+    JointModel,
+    Row,
+    light_mesh,
+    records,
+)
 from post.study.spreads import Choices, Variable
 from post.study.weights import GRAVITY, displaced_volume, mass
 
@@ -83,7 +91,7 @@ class LinearModel:
         bounds: dict[Place, tuple[float, float]] = {}
         for one, variable in zip(self.base.fields, self.variables, strict=True):
             bounds |= dict.fromkeys(one.places, ends(variable))
-        mesh = mesh_section(draw_section(case), LIGHT)
+        mesh = light_mesh(draw_section(case), "bonds")
         return set_up(case, bounds, mesh, DEGREE, seed=self.seed)
 
     def _numbers(self, joint: ReducedJoint, taken: Points) -> dict[str, Any]:

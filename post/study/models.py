@@ -2,9 +2,11 @@
 
 Formulation
     A joint whose geometry moves is solved anew at every point, on a light mesh: elements four
-    times those of the default level, displacements of degree `DEGREE`. Measured on the demo
-    (degree 4, 16,000 unknowns): the bonds' depths within 0.5 % and their means within 0.1 % of the
-    default mesh. That it holds for the study at hand is shown, not assumed: points spread over the
+    times those of the default level, displacements of degree `DEGREE`, and, where bonds alone are
+    judged, sizes that grow faster away from them. Measured on the demo (degree 4, 10,000
+    unknowns): the bonds' depths within 0.5 % of the default mesh and their means within 0.15 %;
+    largest and smallest stresses at a point within 2.5 %.
+    That it holds for the study at hand is shown, not assumed: points spread over the
     study are solved again on elements of half the size, and the largest movement of a headline
     among them stands as the mesh error of all.
 Rows
@@ -23,13 +25,16 @@ import pandas as pd
 
 from geometry.errors import CaseError
 from geometry.forms import draw_section
-from geometry.mesh import MeshError, mesh_section
+from geometry.mesh import JointMesh, MeshError, mesh_section
+from geometry.section import Section
+from geometry.sizes import Grading
 from post.study.fields import Base
 from post.study.measure import Number, measure
 from post.study.spreads import Value
 from solve.answer import SolveError, solve
 
 LIGHT, FINER = -1, 0  # mesh levels
+OF_BONDS = Grading(metal_corner=0.02, growth=0.6)  # of the light mesh, where bonds are judged
 DEGREE = 4
 CHECKS = 24  # points solved twice, in the whole study
 Row = dict[str, Number | int]
@@ -112,7 +117,7 @@ class JointModel:
         try:
             case = self.base.point_case(values)
             section = draw_section(case)
-            answer = solve(case, mesh_section(section, LIGHT), DEGREE, section)
+            answer = solve(case, light_mesh(section, self.modes), DEGREE, section)
             row: Row = {"status": SOLVED, "reason": ""}
             row |= measure(answer, self.headlines, self.modes)
             return row | self.finer(values) if self.checks(values) else row
@@ -120,6 +125,11 @@ class JointModel:
             return no_row(REFUSED, error, self.headlines)
         except (MeshError, SolveError) as error:
             return no_row(FAILED, error, self.headlines)
+
+
+def light_mesh(section: Section, modes: str) -> JointMesh:
+    """Mesh a section for a point of a study."""
+    return mesh_section(section, LIGHT, grading=OF_BONDS if modes == "bonds" else Grading())
 
 
 def no_row(status: str, error: Exception, headlines: tuple[str, ...]) -> Row:

@@ -118,7 +118,7 @@ def _refusal(origin: Origin, name: str, value: str, allowed: str, near: str = ""
 
 
 def _unit(field: CaseField) -> str:
-    return field.kind.unit if field.kind else ""
+    return field.kind.unit if field.kind else "deg" * ("angles" in field.path)
 
 
 def _apart(found: list[CaseField], origin: Origin) -> None:
