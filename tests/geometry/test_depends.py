@@ -52,6 +52,9 @@ JUDGED: dict[str, Callable[[Tree], object]] = {
     "tolerance": lambda t: t.update(process={"bond_thickness_tolerance": "0.2 mm"}),
     "offset": lambda t: t.update(process={"ring_offset": "0.2 mm"}),
     "surface": lambda t: t["joint"].pop("surface"),
+    "bonding": lambda t: t["process"]["bonding"].update(waste="50 %"),
+    "gauges": lambda t: t["gauges"].pop("pole"),
+    "proof": lambda t: t["proof"].update(pressure="40 MPa"),
     "strength": lambda t: t["materials"]["my-paste"]["strengths"].update(tensile="30 MPa"),
     "toughness": lambda t: t["materials"]["my-paste"].update(toughness={"GIc": "1 kJ/m^2"}),
     "length": lambda t: t["materials"]["my-paste"].update(

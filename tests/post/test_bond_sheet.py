@@ -12,6 +12,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from geometry.case import Case, parse_case, read_case
+from geometry.depends import costed_part
 from geometry.forms import draw_section
 from post.bond_fill import adhesive_gaps, fill
 from post.bond_sheet import cure_caution, duration, render_sheet, time_words
@@ -224,3 +225,7 @@ def test_times_are_written_whole() -> None:
     assert [duration(t) for t in (12, 60, 90, 1440, 2880, 100)] == [
         *("12 min", "1 h", "1.5 h", "24 h", "2 days", "100 min")
     ]
+
+
+def test_the_bond_sheet_s_facts_cost_no_depth() -> None:
+    assert costed_part(lander()) == costed_part(lander(waste="50 %", pot_life="20 min"))

@@ -8,14 +8,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometry.case import Case, parse_case
+from geometry.case import Case, parse_case, read_case
 from geometry.errors import CaseError
 from geometry.forms import draw_section
+from geometry.mesh import mesh_section
 from post.gauge_places import spots
 from post.gauge_strains import gauge_strains, predict, with_softer_bond
 from post.gauge_table import full_pressure, gauge_table, read_gauge_table
+from post.proof import compare, joint_by_dive
+from post.proof_findings import findings
 from post.proof_page import render
-from solve.answer import Answer, region_materials
+from post.proof_read import Measured, split_dives
+from solve.answer import Answer, region_materials, solve
 from solve.exact_tube import TubeLayer, solve_tube
 from tests.joints import joint_case
 
@@ -182,3 +186,25 @@ def test_prediction_table_and_page_agree(gauged: tuple[Answer, Answer], tmp_path
     page = render(case, predictions, None, ())
     assert "nothing is measured yet" in page and "hull-hoop" in page
     assert "http" not in page.replace("http://www.w3.org", "")
+
+
+@pytest.mark.slow
+def test_a_joint_solved_softer_is_diagnosed_with_its_stiffness() -> None:
+    # truth: the demo solved anew with the adhesive at 35 % of its stiffness, a share that no
+    # prediction was solved for, without noise
+    case = read_case("cases/lander/case.yaml")
+    section = draw_section(case)
+    meshes = [mesh_section(section, level) for level in (0, -1)]
+    predictions = predict(*(solve(case, mesh) for mesh in meshes))
+    soft = solve(with_softer_bond(case, 0.35), meshes[0])
+    slopes = gauge_strains(soft, spots(case, section), "pressure")
+    pressure = np.concatenate([np.linspace(0, 33.5, 40), np.linspace(33.5, 0, 40)[1:]])
+    strains = {one.name: k * pressure for one, k in zip(predictions, slopes, strict=True)}
+    measured = Measured(pressure, strains, split_dives(pressure), ())
+    results = compare(predictions, measured, case.proof, 33.5)
+    (joint,) = joint_by_dive(results)
+    assert joint.told and joint.alone == ()
+    assert joint.share == pytest.approx(0.35, rel=0.02)  # measured 0.348
+    assert {"lip-tip", "inner-lip"} <= set(joint.explains)
+    assert not {"hull-hoop", "hull-axial", "pole"} & set(joint.explains)
+    assert [one.kind for one in findings(results, (joint,), (), case.proof)] == ["joint"]
