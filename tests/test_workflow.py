@@ -22,10 +22,11 @@ from geometry.errors import CaseError
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
-PRODUCTS = """bondline.csv bondline.parquet buckling.npz fields.vtu figures inputs.yaml ladder.csv
-mesh.msh process.csv process.json report.html section.svg summary.json versions.json""".split()
+PRODUCTS = """bond_sheet.html bondline.csv bondline.parquet buckling.npz fields.vtu figures inputs.yaml
+ladder.csv mesh.msh process.csv process.json report.html section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
+TABLES |= {"write_bond_sheet"}
 SOLVE = TABLES | {"solve_joint", "solve_buckling", "list_versions"}
 MESH = SOLVE | {"mesh_section"}
 CHECK = {"check_case", "draw_section"}
@@ -179,6 +180,7 @@ def test_any_case_is_built_by_its_target_or_by_config(project):
     assert plan(project, "--", target) == everything - {
         "draw_section",
         "write_fields",
+        "write_bond_sheet",
         "list_versions",
     }
     assert plan(project, "--config", "case=cases/tube/case.yaml") == everything
