@@ -22,8 +22,9 @@ from geometry.errors import CaseError
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
-PRODUCTS = """bond_sheet.html bondline.csv bondline.parquet buckling.npz fields.vtu figures inputs.yaml
-ladder.csv mesh.msh process.csv process.json report.html section.svg summary.json versions.json""".split()
+PRODUCTS = """bond_sheet.html bondline.csv bondline.parquet buckling.npz fields.vtu figures
+inputs.yaml ladder.csv mesh.msh process.csv process.json report.html section.svg summary.json
+versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
 TABLES |= {"write_bond_sheet"}
