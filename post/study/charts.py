@@ -268,9 +268,10 @@ def parallel(
     for c, (name, _, low, high) in enumerate(columns):
         x = 60 + step * c
         first, _, last = name.rpartition(".") if "." in name else name.rpartition(", ")
+        above = first.rpartition(", ")[2][-20:]
         lines.append(
             f'<line x1="{x:.0f}" x2="{x:.0f}" y1="{top}" y2="{bottom}" class="pole"/>'
-            f'<text x="{x:.0f}" y="14" class="tick">{escape(first[-22:])}</text>'
+            f'<text x="{x:.0f}" y="14" class="tick">{escape(above)}</text>'
             f'<text x="{x:.0f}" y="27" class="tick strong">{escape(last)}</text>'
             f'<text x="{x:.0f}" y="41" class="tick">{escape(high)}</text>'
             f'<text x="{x:.0f}" y="{bottom + 15}" class="tick">{escape(low)}</text>'

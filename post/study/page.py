@@ -220,6 +220,9 @@ def figures(study: Study, table: pd.DataFrame, numeric: list[str]) -> list[dict[
             charts.scatter(table, v, main, required_of(study, main)) for v in study.variables
         ]
         add(f"Fields and {words_of(main)}", text, drawings)
+    if do.best:
+        aims = [*do.best.least, *do.best.most]
+        drawn = [*aims, *(name for name in drawn if name not in aims)][:MOST_CHARTS]
     marked = "the best designs" if do.best else f"the fifth with the most {words_of(main)}"
     add(
         "All columns side by side",
