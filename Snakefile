@@ -358,6 +358,8 @@ rule cost_process:
     output:
         "results/{name}/process.json",
         "results/{name}/process.csv",
+        # kept from run to run: a new depth or strength then solves none of the variants
+        update("results/{name}/process.npz"),
     log:
         "results/{name}/logs/cost_process.log",
     conda:

@@ -27,7 +27,7 @@ from post.strengths import strengths
 from post.summary import judgement, summarise
 from post.verdict import by_depth
 from solve.answer import Answer, SolveError
-from solve.answer_file import load_answers, load_finer, save_finer
+from solve.answer_file import load_answers, load_finer, load_kept, save_finer, save_kept
 from solve.collapse import load_collapse
 from solve.disbond_file import load_disbonds
 
@@ -139,16 +139,19 @@ def report(
         write_report(answer, pd.read_parquet(parquet), headlines, folder, aside, told)
 
 
-def process(case_file: Path, mesh_file: Path, answer_file: Path, costs: Path, csv: Path) -> None:
+def process(
+    case_file: Path, mesh_file: Path, answer_file: Path, costs: Path, csv: Path, kept: Path
+) -> None:
     """Compare the clean joint with each fact of the process alone and with all of them."""
     from post.judge import duty_depth
     from post.process_cost import Ladders, process_cost
     from post.process_table import costs_table, costs_to_json
 
     answer, companion = _answers(case_file, mesh_file, answer_file)
-    ladders = Ladders()
+    ladders = Ladders(kept=load_kept(answer, kept))
     ladders.remember(answer, companion)
     rows = process_cost(answer.case, ladders)
+    save_kept(answer, ladders.solved(), kept)
     with written_aside(csv) as aside:
         costs_table(rows).to_csv(aside, index=False)
     told = costs_to_json(answer.case, duty_depth(answer), rows)
@@ -284,7 +287,10 @@ if __name__ == "__main__":
                     report,
                     f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json REPORT.html",
                 ),
-                "process": (process, "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv"),
+                "process": (
+                    process,
+                    "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv PROCESS.npz",
+                ),
                 "sheet": (sheet, "INPUTS.yaml SUMMARY.json BOND_SHEET.html"),
                 "gauges": (gauges, f"{steps} GAUGES.csv GAUGES.html"),
                 "proof": (proof, "INPUTS.yaml GAUGES.csv FOLDER PROOF.html PROOF.csv"),

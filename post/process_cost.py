@@ -17,8 +17,9 @@ Units
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from hashlib import sha256
 
 from geometry.case import Case
 from geometry.case_checks import check
@@ -32,9 +33,11 @@ from post.process_facts import Bounds, Fact, clean, facts
 from post.strengths import strengths
 from post.verdict import depth_error, governing, has_number, overall
 from solve.answer import Answer, SolveError, solve_twice
+from solve.answer_file import Kept
 
 THINNEST = 0.02  # mm of a bond, as in a case file
 CLEAN, TOGETHER = "clean joint", "all together"
+OWN, COARSER = "own", "coarser"  # meshes of an answer and its companion
 Ladder = tuple[Rung, ...]
 Change = tuple[str, Case]
 """A named change of the case as stated, such as a flaw that has been mended."""
@@ -94,6 +97,8 @@ class Ladders:
 
     known: dict[str, tuple[Answer, Answer, dict[int, Answer]]] = field(default_factory=dict)
     judged: list[tuple[Case, Ladder]] = field(default_factory=list)
+    kept: Mapping[str, Kept] = field(default_factory=dict)
+    """Answers of an earlier run, by the names that `solved` gives them."""
 
     def remember(self, answer: Answer, companion: Answer) -> None:
         """Take over answers that are there already."""
@@ -112,6 +117,8 @@ class Ladders:
                 return rungs
         key = solved_part(case)
         if key not in self.known:
+            self._take(key, case)
+        if key not in self.known:
             _check(case)
             section = draw_section(case)
             level = case.mesh.level
@@ -128,6 +135,27 @@ class Ladders:
         finer.update(found)
         self.judged.append((case, tuple(ladder)))
         return tuple(ladder)
+
+    def _take(self, key: str, case: Case) -> None:
+        """Take over what an earlier run kept."""
+        named = f"{_short(key)} "
+        mine = {n.removeprefix(named): k for n, k in self.kept.items() if n.startswith(named)}
+        if OWN in mine and COARSER in mine:
+            answer, companion = mine.pop(OWN).answer(case), mine.pop(COARSER).answer(case)
+            finer = {int(level): kept.answer(case) for level, kept in mine.items()}
+            self.known[key] = answer, companion, finer
+
+    def solved(self) -> dict[str, Answer]:
+        """Give all answers by a name of what they solve and on which mesh, to be kept."""
+        names: dict[str, Answer] = {}
+        for key, (answer, companion, finer) in self.known.items():
+            meshes = {OWN: answer, COARSER: companion} | {str(n): one for n, one in finer.items()}
+            names |= {f"{_short(key)} {mesh}": one for mesh, one in meshes.items()}
+        return names
+
+
+def _short(key: str) -> str:
+    return sha256(key.encode()).hexdigest()
 
 
 def process_cost(

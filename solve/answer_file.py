@@ -2,15 +2,17 @@
 
 Formulation
     `answer.npz` holds the answer on the mesh of the case and its coarser companion with the mesh
-    of that one. `finer.npz` holds what a ladder that missed its target was judged again with:
-    finer answers by mesh level, under a digest of the answer that they refine. A file of finer
-    answers that belongs to another answer is taken as empty, so it may be kept from run to run.
+    of that one. Files of kept answers spare a later run the solves of this one: the finer answers
+    that a missed target took, and those of the variants that process costs compare. They stand
+    under a digest of the case's own answer; a file that belongs to another answer is taken as
+    empty, so it may be kept from run to run.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -53,29 +55,52 @@ def load_answers(case: Case, mesh: JointMesh, path: Path) -> tuple[Answer, Answe
         return answer, _read(stored, COARSER, case, coarser, path)
 
 
-def save_finer(answer: Answer, finer: Mapping[int, Answer], path: Path) -> None:
-    """Write finer answers by mesh level, for the answer that they refine."""
-    arrays: Arrays = {"digest": np.array(_digest(answer)), "levels": np.array(list(finer), int)}
-    for level, one in finer.items():
-        arrays |= _solution(one, f"{level}_") | _mesh(one, f"{level}_")
+@dataclass(frozen=True)
+class Kept:
+    """An answer as a file keeps it; what it is an answer to is not in the file."""
+
+    arrays: Arrays
+    path: Path
+
+    def answer(self, case: Case) -> Answer:
+        """Give the answer to a case, which must be the one that was solved."""
+        return _read(self.arrays, "", case, _read_mesh(self.arrays, ""), self.path)
+
+
+def save_kept(answer: Answer, kept: Mapping[str, Answer], path: Path) -> None:
+    """Write answers by name, with their meshes, for the answer that they stand beside."""
+    arrays: Arrays = {"digest": np.array(_digest(answer)), "names": np.array(list(kept), str)}
+    for i, one in enumerate(kept.values()):
+        arrays |= _solution(one, f"{i} ") | _mesh(one, f"{i} ")
     with written_aside(path) as aside:
         np.savez(aside, **arrays)
 
 
-def load_finer(answer: Answer, path: Path) -> dict[int, Answer]:
-    """Read finer answers by mesh level; none from a file that is missing or of another answer."""
+def load_kept(answer: Answer, path: Path) -> dict[str, Kept]:
+    """Read answers by name; none from a file that is missing, broken or of another answer."""
     try:
         with np.load(path) as stored:
             if str(stored["digest"]) != _digest(answer):
                 return {}
-            return {
-                int(level): _read(
-                    stored, f"{level}_", answer.case, _read_mesh(stored, f"{level}_"), path
-                )
-                for level in stored["levels"]
-            }
+            arrays = dict(stored)
     except (OSError, KeyError, ValueError, EOFError, BadZipFile):
         return {}
+    return {
+        str(name): Kept(
+            {n.removeprefix(f"{i} "): v for n, v in arrays.items() if n.startswith(f"{i} ")}, path
+        )
+        for i, name in enumerate(arrays["names"])
+    }
+
+
+def save_finer(answer: Answer, finer: Mapping[int, Answer], path: Path) -> None:
+    """Write finer answers by mesh level, for the answer that they refine."""
+    save_kept(answer, {str(level): one for level, one in finer.items()}, path)
+
+
+def load_finer(answer: Answer, path: Path) -> dict[int, Answer]:
+    """Read finer answers by mesh level; see `load_kept`."""
+    return {int(n): kept.answer(answer.case) for n, kept in load_kept(answer, path).items()}
 
 
 def _digest(answer: Answer) -> str:

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import post.process_cost
 from geometry.case import Case
 from geometry.depends import costed_part, solved_part
 from geometry.forms import draw_section
@@ -35,6 +36,7 @@ from post.process_table import (
 from post.strengths import strengths
 from post.verdict import governing
 from solve.answer import solve_twice
+from solve.answer_file import load_kept, save_kept
 from tests.joints import joint_case
 from tests.post.ladders import DUTY, REQUIRED, rung
 
@@ -244,6 +246,20 @@ def test_what_closes_a_bond_is_told_and_not_solved() -> None:
     together = by_name(process_cost(case, Counting()))[TOGETHER]
     assert together.verdict == "not judged"
     assert "joint.bond_thickness.inner" in together.why
+
+
+def test_costing_again_solves_nothing(rows, ladders, monkeypatch, tmp_path) -> None:
+    base = next(iter(ladders.known.values()))[0]
+    save_kept(base, ladders.solved(), tmp_path / "process.npz")
+
+    def refuse(*_: object) -> None:
+        raise AssertionError("solved anew")
+
+    monkeypatch.setattr(post.process_cost, "solve_twice", refuse)
+    deeper = CASE.model_copy(update={"duty": CASE.duty.model_copy(update={"required_ratio": 2.0})})
+    for case in (CASE, deeper):
+        again = process_cost(case, Ladders(kept=load_kept(base, tmp_path / "process.npz")))
+        assert [row.first.pressure for row in again] == [row.first.pressure for row in rows]
 
 
 def test_other_changes_may_stand_as_rows_of_their_own(rows, ladders) -> None:
