@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from geometry.seawater import depth_at
+from post.collapse_report import hull_part
 from post.flaw_report import flaws_part
 from post.ladder_report import corners_table, ladder_part, strengths_table
 from post.ladder_table import rungs_from_json
@@ -122,6 +123,7 @@ def render_report(
             rungs_from_json(summary.get("ladder") or []),
             len(case.flaws),
         ),
+        hull=hull_part(summary),
         flaws=flaws_part(case, answer.section, summary),
         bonds=[
             {
