@@ -58,9 +58,9 @@ def main(path: Path) -> None:
     ready = clock()
     draw = np.random.default_rng(1)
     fields = {place: draw.uniform(*ends, POINTS) for place, ends in bounds.items()}
-    begun = clock()
+    begun, busy = clock(), time.process_time()
     studied = study(joint, points_of_fields(case, fields), THREADS)
-    done = clock()
+    done, busy = clock(), time.process_time() - busy
 
     numbers, worst, largest, compared = studied.numbers, (0.0, ""), (0.0, ""), 0
     for row in draw.choice(POINTS, CHECKED, replace=False):
