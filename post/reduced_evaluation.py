@@ -12,9 +12,10 @@ Error
     `solve.reduced` bounds the error of a point's displacements, b as a share of them in the energy
     norm. A bound of each stress from b is far too large: it reckons with an error that gathers at
     one place. So the relation is measured: `CHECKS` points that are in no basis are solved in
-    full, and the largest ratio of a number's relative error to b there, bond by bond for pressures
-    and for stresses, times `SAFETY`, times a point's own b is its estimate. It is an estimate, not
-    a bound, of the error against a full solution on the same mesh; that of the mesh is the case's
+    full, and the largest ratio of any number's relative error to b there, times `SAFETY`, times a
+    point's own b is its estimate. (With a ratio for each bond one number in two thousand just
+    reached its estimate; one for all leaves a factor of two to three.) It is an estimate, not a
+    bound, of the error against a full solution on the same mesh; that of the mesh is the case's
     own. A pressure's error is a share of the pressure, or of the duty pressure where that is more;
     a stress's a share of the largest peel or shear in that bond at duty.
 """
@@ -60,9 +61,8 @@ class ReducedJoint:
         Characteristic length, mm.
     target : float
         Largest error estimate that is accepted.
-    ratios : dict of str to float
-        Largest error of a number over the bound of the displacements' error, as measured: by bond
-        and kind, such as ``inner.pressure`` and ``inner.stress``.
+    ratio : float
+        Largest relative error of a number over the bound of the displacements' error, as measured.
     """
 
     case: Case
@@ -71,7 +71,7 @@ class ReducedJoint:
     bonds: Bonds
     window: float
     target: float
-    ratios: dict[str, float]
+    ratio: float
 
     def numbers(self, points: Points) -> tuple[Numbers, Floats]:
         """Evaluate points in the basis as it stands: their numbers and the bound b (n,)."""
@@ -134,10 +134,10 @@ def study(joint: ReducedJoint, points: Points, threads: int = 1, enrich: bool = 
         Whether points above the target are solved in full; otherwise they stay as they are.
     """
     numbers, bound = _shared(joint, points, threads)
-    worst_ratio = SAFETY * max(joint.ratios.values())
+    ratio = SAFETY * joint.ratio
     full = np.zeros(points.count, bool)
     while enrich:
-        above = np.isfinite(bound) & (worst_ratio * bound > joint.target) & ~full
+        above = np.isfinite(bound) & (ratio * bound > joint.target) & ~full
         if not above.any():
             break
         worst = int(np.where(above, bound, -1.0).argmax())
@@ -150,11 +150,10 @@ def study(joint: ReducedJoint, points: Points, threads: int = 1, enrich: bool = 
                 column[rows] = new[name]
     errors = {}
     for name, value in numbers.values.items():
-        ratio = SAFETY * joint.ratios[kind(name)]
         errors[name] = ratio * bound * scale(name, value, numbers, points.pressure)
     values = dict(numbers.values)
     _add_depths(values, errors, points.latitude)
-    return Studied(Estimated(values, errors, worst_ratio * bound), full, joint)
+    return Studied(Estimated(values, errors, ratio * bound), full, joint)
 
 
 def bound_share(reduced: Reduced) -> Floats:
@@ -162,11 +161,6 @@ def bound_share(reduced: Reduced) -> Floats:
     size = np.linalg.norm(reduced.coefficients, axis=2)
     share = reduced.error / np.where(size > 0, size, np.finfo(float).tiny)
     return np.asarray(share.max(axis=1))
-
-
-def kind(name: str) -> str:
-    """Bond and kind of a number, the key of its ratio."""
-    return f"{name.partition('.')[0]}.{'pressure' if name.endswith('.pressure') else 'stress'}"
 
 
 def scale(name: str, value: Floats, numbers: Numbers, duty: Floats) -> Floats:

@@ -8,7 +8,7 @@ Formulation
     A sample of points between the bounds of what varies (Sobol's sequence; its middle is the
     reference) is drawn, some of it put aside as checks and solved in full. Snapshots are added
     where the bound of the displacements' error is largest until the estimate of every number
-    (`post.reduced_evaluation`) is below `MARGIN` of the target all over the sample. The ratios are
+    (`post.reduced_evaluation`) is below `MARGIN` of the target all over the sample. The ratio is
     measured anew as the basis grows; checks never enter it.
 """
 
@@ -32,7 +32,6 @@ from post.reduced_evaluation import (
     ReducedJoint,
     Studied,
     bound_share,
-    kind,
     scale,
     study,
 )
@@ -100,7 +99,7 @@ def set_up(
     answer = replace(solve(case, mesh, 1), space=model.space)
     window = strengths(case).characteristic_length
     bonds = start_bonds(answer, basis, window)
-    joint = ReducedJoint(case, answer, basis, bonds, window, target, {})
+    joint = ReducedJoint(case, answer, basis, bonds, window, target, 0.0)
 
     sound = np.flatnonzero(least_ratio(basis, sample.materials) > 0)[1:]
     if len(sound) < 2 * CHECKS:
@@ -122,30 +121,30 @@ def _trained(
         bound = bound_share(evaluate(joint.basis, sample.materials))
         worst = int(bound.argmax())
         if SAFETY * ratio * bound[worst] <= MARGIN * joint.target:
-            joint = replace(joint, ratios=measured_ratios(joint, checks, exact))
-            ratio = max(joint.ratios.values())
+            ratio = measured_ratio(joint, checks, exact)
+            joint = replace(joint, ratio=ratio)
         if told is not None:
             told(joint.basis.size, SAFETY * ratio * float(bound[worst]))
-        if joint.ratios and SAFETY * ratio * bound[worst] <= MARGIN * joint.target:
+        if joint.ratio and SAFETY * ratio * bound[worst] <= MARGIN * joint.target:
             return joint
         size = joint.basis.size
         joint = joint.enriched(joint.basis.model.by_region(sample.materials, worst))
         if joint.basis.size == size:
             break
-    return replace(joint, ratios=measured_ratios(joint, checks, exact))
+    return replace(joint, ratio=measured_ratio(joint, checks, exact))
 
 
-def measured_ratios(joint: ReducedJoint, checks: Points, exact: Numbers) -> dict[str, float]:
-    """Largest ratio of the relative error to the bound over the checks, by bond and kind."""
+def measured_ratio(joint: ReducedJoint, checks: Points, exact: Numbers) -> float:
+    """Largest ratio of a number's relative error to the bound over the checks."""
     numbers, bound = joint.numbers(checks)
-    ratios: dict[str, float] = {}
+    largest = 0.0
     for name, value in exact.values.items():
         found = numbers.values[name]
         if name.endswith(".pressure"):
             value, found = np.minimum(value, BEYOND), np.minimum(found, BEYOND)
         share = np.abs(found - value) / scale(name, value, exact, checks.pressure)
-        ratios[kind(name)] = max(ratios.get(kind(name), 0.0), float((share / bound).max()))
-    return ratios
+        largest = max(largest, float((share / bound).max()))
+    return largest
 
 
 def _in_full(joint: ReducedJoint, points: Points) -> Numbers:
