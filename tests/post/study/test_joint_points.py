@@ -90,5 +90,7 @@ def test_reduced_and_full_points_agree(tmp_path):
         estimate = reduced.get(f"reduction:{name}", pd.Series(0.0, range(12))).to_numpy(float)
         room = estimate + 1e-9 * np.abs(one)  # rounding, where the estimate is nil
         assert (same | (np.abs(one - two) <= room)).all(), name
-        assert (estimate[np.isfinite(one)] <= 2e-3 * np.abs(one[np.isfinite(one)]).max()).all()
+        if name.endswith((".depth", ".pressure", ".ratio")):  # target 0.1 % of a pressure
+            known = np.isfinite(one)
+            assert (estimate[known] <= 1.05e-3 * one[known]).all()  # depth bends with pressure
     assert "finer:first_failure.depth" in reduced
