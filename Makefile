@@ -62,5 +62,5 @@ $(VENV)/.installed: pyproject.toml constraints.txt
 
 $(VENV)/.installed-for-tests: $(VENV)/.installed
 	@echo "Installing the test tools into $(VENV)"
-	@$(INSTALL) -e '.[test]'
+	@$(INSTALL) -e '.[cluster,test]'
 	@touch $@
