@@ -23,12 +23,12 @@ pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
 PRODUCTS = """bond_sheet.html bondline.csv bondline.parquet buckling.npz fields.vtu figures
-inputs.yaml ladder.csv mesh.msh process.csv process.json report.html section.svg summary.json
-versions.json""".split()
+finer.npz flaws.npz inputs.yaml ladder.csv mesh.msh process.csv process.json process.npz report.html
+section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
 TABLES |= {"write_bond_sheet"}
-SOLVE = TABLES | {"solve_joint", "solve_buckling", "list_versions"}
+SOLVE = TABLES | {"solve_joint", "solve_flaws", "solve_buckling", "list_versions"}
 MESH = SOLVE | {"mesh_section"}
 CHECK = {"check_case", "draw_section"}
 
