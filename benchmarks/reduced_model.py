@@ -79,9 +79,8 @@ def main(path: Path) -> None:
     print(f"unknowns {joint.basis.model.size}, variables {len(bounds)}, basis {joint.basis.size}")
     print(f"measured ratio {joint.ratio:.1f}")
     print(f"set-up {ready - start:.0f} s")
-    print(
-        f"{POINTS} points {done - begun:.1f} s on {THREADS} threads, {studied.full.sum()} in full"
-    )
+    print(f"{POINTS} points {done - begun:.1f} s on {THREADS} threads")
+    print(f"  {busy:.1f} s of processor time, {studied.full.sum()} points solved in full")
     print(
         f"estimate: median {np.median(numbers.estimate):.1e}, largest {numbers.estimate.max():.1e}"
     )
