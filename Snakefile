@@ -436,9 +436,9 @@ rule predict_gauges:
 
 rule compare_proof:
     input:
-        "results/{name}/inputs.yaml",
-        "results/{name}/gauges.csv",
-        proof_tables,
+        case="results/{name}/inputs.yaml",
+        gauges="results/{name}/gauges.csv",
+        measured=proof_tables,
     output:
         "results/{name}/proof.html",
         "results/{name}/proof.csv",
@@ -452,7 +452,7 @@ rule compare_proof:
     message:
         "Compare the proof test of {wildcards.name} with its prediction"
     shell:
-        "python -m post proof {input[0]} {input[1]} {params.folder} {output} > {log} 2>&1"
+        "python -m post proof {input.case} {input.gauges} {params.folder} {output} > {log} 2>&1"
 
 
 rule list_versions:
@@ -553,8 +553,8 @@ rule run_batch:
 
 rule gather_study:
     input:
-        ancient(study_file),
-        study_batches,
+        study=ancient(study_file),
+        batches=study_batches,
     output:
         "results/studies/{study}/table.parquet",
         "results/studies/{study}/table.csv",
@@ -570,7 +570,7 @@ rule gather_study:
     message:
         "Gather the batches of the study {wildcards.study}"
     shell:
-        "python -m post study_gather {input[0]} {params.size} {params.batches} {output}"
+        "python -m post study_gather {input.study} {params.size} {params.batches} {output}"
         " > {log} 2>&1"
 
 
