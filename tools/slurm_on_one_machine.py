@@ -2,11 +2,9 @@
 
     python tools/slurm_on_one_machine.py [--points N] [--batch N] > benchmarks/slurm.md
 
-Starts munged, slurmctld and slurmd of its own, on the loopback address, with all their files in a
-temporary folder, to which /etc/slurm/slurm.conf points meanwhile. Runs a study through `snakemake
---profile profiles/slurm` and the same study without it, and stops the daemons whatever happens.
-Says whether both tables are the same file, and what share of the time went into scheduling. Wants
-root, as slurmd does, and installs Debian's slurm-wlm and munge where they are missing.
+Runs a study through `snakemake --profile profiles/slurm` and the same study without it; says
+whether both tables are the same file, and what share of the time went into scheduling. How the
+cluster comes and goes is in one_node_cluster.py; it wants root.
 
 Scheduling
     What a job costs beside its points: how long a core stood idle before the job although the job
@@ -18,56 +16,25 @@ from __future__ import annotations
 
 import argparse
 import os
-import platform
 import re
 import shutil
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 
-from system_libraries import install
+import pandas as pd
+from one_node_cluster import cluster, need_daemons, said, say
+from ruamel.yaml import YAML
 
 ROOT = Path(__file__).parents[1]
 STUDY = ROOT / "studies" / "joint.yaml"
 ALLOWED_SHARE = 0.05
-CONTROL_PORT, NODE_PORT = 16817, 16818
-# Where Slurm's commands look by themselves: a job step does not inherit SLURM_CONF.
-DEBIANS_PLACE = Path("/etc/slurm/slurm.conf")
-DAEMONS = {"munged": "munge", "slurmctld": "slurm-wlm", "slurmd": "slurm-wlm"}
-
-CONFIGURATION = """\
-ClusterName=one
-SlurmctldHost={host}(127.0.0.1)
-SlurmUser=root
-AuthType=auth/munge
-CredType=cred/munge
-AuthInfo=socket={folder}/munge.socket
-CommunicationParameters=NoInAddrAny,NoCtldInAddrAny
-SlurmctldPort={control_port}
-SlurmdPort={node_port}
-StateSaveLocation={folder}/state
-SlurmdSpoolDir={folder}/spool
-SlurmctldPidFile={folder}/slurmctld.pid
-SlurmdPidFile={folder}/slurmd.pid
-SlurmctldLogFile={folder}/slurmctld.log
-SlurmdLogFile={folder}/slurmd.log
-ProctrackType=proctrack/linuxproc
-TaskPlugin=task/none
-MpiDefault=none
-SelectType=select/cons_tres
-SelectTypeParameters=CR_CPU_Memory
-JobCompType=jobcomp/filetxt
-JobCompLoc={folder}/jobs.txt
-NodeName={host} NodeAddr=127.0.0.1 CPUs={cores} RealMemory={memory} State=UNKNOWN
-PartitionName=all Nodes=ALL Default=YES MaxTime=INFINITE State=UP
-"""
+A_CHECK = 2.5  # points that take as long as solving one on the finer mesh too (measured: 2.48)
 
 
 @dataclass(frozen=True)
@@ -98,115 +65,6 @@ class Cost:
     def share(self) -> float:
         """Scheduling as a share of the time."""
         return 1 - sum(self.points) / (sum(self.idle) + sum(self.held))
-
-
-def say(text: str) -> None:
-    """Print a line of progress."""
-    print(text, file=sys.stderr, flush=True)
-
-
-def need_daemons() -> None:
-    """Install what is missing; end in one line where that cannot be done."""
-    os.environ["PATH"] += os.pathsep + "/usr/sbin"
-    missing = sorted({package for daemon, package in DAEMONS.items() if not shutil.which(daemon)})
-    if DEBIANS_PLACE.exists():
-        sys.exit(f"{DEBIANS_PLACE} is there: this machine has a Slurm of its own")
-    if os.geteuid() != 0:
-        sys.exit("slurmd wants root: run this as root, in a machine or container of your own")
-    if missing:
-        say(f"Installing {' '.join(missing)}")
-        failure = install(missing)
-        if failure:
-            sys.exit(f"apt-get install {' '.join(missing)} failed: {failure}")
-
-
-def write_configuration(folder: Path) -> None:
-    """Write the cluster's configuration and the key by which its daemons know each other."""
-    for name in ("state", "spool"):
-        (folder / name).mkdir()
-    key = folder / "munge.key"
-    key.touch(mode=0o600)
-    key.write_bytes(os.urandom(128))
-    found = subprocess.run(["slurmd", "-C"], capture_output=True, text=True, check=True).stdout
-    memory = re.search(r"RealMemory=(\d+)", found)
-    assert memory, found
-    text = CONFIGURATION.format(
-        host=platform.node().partition(".")[0],
-        folder=folder,
-        control_port=CONTROL_PORT,
-        node_port=NODE_PORT,
-        cores=os.cpu_count(),
-        memory=memory[1],
-    )
-    (folder / "slurm.conf").write_text(text)
-
-
-@contextmanager
-def daemon(*command: str) -> Iterator[None]:
-    """Run a daemon in the foreground of a child, and stop it at the end."""
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    try:
-        yield
-    finally:
-        process.terminate()
-        try:
-            process.wait(timeout=30)
-        except subprocess.TimeoutExpired:
-            process.kill()
-            process.wait()
-
-
-@contextmanager
-def cluster(folder: Path) -> Iterator[None]:
-    """Keep a cluster of one node up."""
-    write_configuration(folder)
-    DEBIANS_PLACE.parent.mkdir(exist_ok=True)
-    DEBIANS_PLACE.symlink_to(folder / "slurm.conf")
-    try:
-        with daemons(folder):
-            yield
-    finally:
-        DEBIANS_PLACE.unlink()
-
-
-@contextmanager
-def daemons(folder: Path) -> Iterator[None]:
-    """Keep the three daemons up, and leave no job behind."""
-    files = {name: f"{folder}/munge.{name}" for name in ("key", "socket", "pid", "log", "seed")}
-    munged = [
-        "munged",
-        "--foreground",
-        "--force",
-        f"--key-file={files['key']}",
-        f"--socket={files['socket']}",
-        f"--pid-file={files['pid']}",
-        f"--log-file={files['log']}",
-        f"--seed-file={files['seed']}",
-    ]
-    with daemon(*munged):
-        wait_for("munged", lambda: Path(files["socket"]).exists())
-        with daemon("slurmctld", "-D"), daemon("slurmd", "-D"):
-            wait_for("the node", lambda: said("sinfo", "-h", "-o", "%T") == "idle")
-            try:
-                yield
-            finally:
-                said("scancel", "--user=root")
-                wait_for("the queue's end", lambda: said("squeue", "-h") == "")
-
-
-def said(*command: str) -> str:
-    """Give what a command printed, a question mark while it fails."""
-    done = subprocess.run(command, capture_output=True, text=True)
-    return done.stdout.strip() if done.returncode == 0 else "?"
-
-
-def wait_for(what: str, ready: Callable[[], bool]) -> None:
-    """Wait until something is ready, for half a minute at most."""
-    for _ in range(150):
-        if ready():
-            return
-        time.sleep(0.2)
-    raise TimeoutError(f"{what} did not come within 30 s")
 
 
 def run_study(name: str, folder: Path, points: int, *words: str) -> float:
@@ -262,9 +120,19 @@ def batch_for(start: float, point: float) -> float:
     return start * (1 - ALLOWED_SHARE) / ALLOWED_SHARE / point
 
 
-def report(cost: Cost, points: int, batch: int, same: bool, local: float, slurm: float) -> str:
+def report(
+    cost: Cost,
+    table: pd.DataFrame,
+    batch: int,
+    same: bool,
+    local: float,
+    slurm: float,
+    load: float,
+) -> str:
     """Write what was found as a page of Markdown."""
-    point = sum(cost.points) / points
+    points, checked = len(table), int(table["checked"].sum())
+    point = sum(cost.points) / (points + A_CHECK * checked)
+    usual = YAML(typ="safe").load(ROOT / "profiles" / "slurm" / "workflow.yaml")["points_a_batch"]
     rows = [
         f"| {i + 1} | {idle:.0f} | {held:.0f} | {own:.1f} | {idle + held - own:.1f} |"
         for i, (idle, held, own) in enumerate(zip(cost.idle, cost.held, cost.points, strict=True))
@@ -276,7 +144,8 @@ def report(cost: Cost, points: int, batch: int, same: bool, local: float, slurm:
     return f"""# The Slurm profile on a cluster of one node
 
 Made by `python tools/slurm_on_one_machine.py --points {points} --batch {batch}` with Slurm \
-{slurm_version}, {versions}, on {os.cpu_count()} cores.
+{slurm_version}, {versions}, on {os.cpu_count()} cores \
+with {load:.1f} other processes at work when it began.
 
 `studies/joint.yaml`, cut to {points} points, {batch} to a job, through
 `snakemake --profile profiles/slurm` and without it. The table is {verdict}.
@@ -288,9 +157,11 @@ From start to table: {slurm:.0f} s through Slurm, {local:.0f} s without.
 
 - scheduling: a core idle while a job waited, and the job's time beside its points (Snakemake
   started in the job and in its step, the study read, the table written); Slurm's own times, to 1 s
-- a job: {cost.start:.1f} s of scheduling, {point:.2f} s a point
+- a job: {cost.start:.1f} s of scheduling; {point:.2f} s a point, beside the
+  {checked} that were solved twice to bound the mesh error, about as many in a study of any size
 - share of this run: {100 * cost.share:.1f} %
 - points a job for 5 %: {batch_for(cost.start, point):.0f}
+- with the profile's {usual} points a job: {100 * cost.start / (cost.start + usual * point):.1f} %
 """
 
 
@@ -301,6 +172,7 @@ def main() -> int:
     parser.add_argument("--batch", type=int, default=4, help="points in a job (4)")
     asked = parser.parse_args()
     need_daemons()
+    load = os.getloadavg()[0]
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     with tempfile.TemporaryDirectory(prefix="slurm-") as name:
         folder = Path(name)
@@ -325,7 +197,8 @@ def main() -> int:
             batches = {log.stem: log.parent.name[-4:] for log in folder.glob("logs/*/*/*.log")}
             logs = [results / "on-slurm" / "logs" / f"batch-{batches[j.number]}.log" for j in jobs]
             cost = count_cost(jobs, [seconds_on_points(log) for log in logs], os.cpu_count() or 1)
-            print(report(cost, asked.points, asked.batch, same, local, slurm), end="")
+            table = pd.read_parquet(tables[1])
+            print(report(cost, table, asked.batch, same, local, slurm, load), end="")
     return 0 if same else 1
 
 
