@@ -180,6 +180,8 @@ def judge_layups(case: Case, level: int, names: Iterable[str] = NAMES) -> tuple[
     found: list[Judged] = []
     for name in names:
         laid = with_layup(case, name)
+        own = laid.mesh.model_copy(update={"level": level})
+        laid = laid.model_copy(update={"mesh": own})
         same = next((one for one in found if same_plies(one.case, laid)), None)
         if same is not None:
             found.append(replace(same, name=name))

@@ -345,7 +345,7 @@ def test_a_metal_without_yield_and_a_case_without_head() -> None:
         case_with(
             lambda t: t["materials"].update(metal=metal),
             lambda t: t["ring"].update(material="metal"),
-            lambda t: t.update(head={"form": "none"}),
+            lambda t: t.update(head={"form": "none"}, gauges={}),
         )
     )
     assert (found.ring, found.head) == (None, None)
