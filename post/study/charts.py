@@ -248,7 +248,7 @@ def parallel(
             columns.append((words_of(name), values, *ends))
     if len(held) < 2 or len(columns) < 2:
         return ""
-    step, top, bottom = 130.0, 46.0, HEIGHT - 26
+    edge, step, top, bottom = 85.0, 165.0, 46.0, HEIGHT - 26
     scaled = []
     for _, values, _, _ in columns:
         span = np.ptp(values)
@@ -260,15 +260,15 @@ def parallel(
     lines = []
     for i in sorted(range(len(held)), key=lambda j: bool(good[j])):
         points = " ".join(
-            f"{60 + step * c:.0f},{bottom - (bottom - top) * scaled[c][i]:.1f}"
+            f"{edge + step * c:.0f},{bottom - (bottom - top) * scaled[c][i]:.1f}"
             for c in range(len(columns))
         )
         look = "curve" if good[i] else "curve faint"
         lines.append(f'<polyline points="{points}" class="{look}"/>')
     for c, (name, _, low, high) in enumerate(columns):
-        x = 60 + step * c
+        x = edge + step * c
         first, _, last = name.rpartition(".") if "." in name else name.rpartition(", ")
-        above = first.rpartition(", ")[2][-20:]
+        above = first[-28:]
         lines.append(
             f'<line x1="{x:.0f}" x2="{x:.0f}" y1="{top}" y2="{bottom}" class="pole"/>'
             f'<text x="{x:.0f}" y="14" class="tick">{escape(above)}</text>'
@@ -276,7 +276,7 @@ def parallel(
             f'<text x="{x:.0f}" y="41" class="tick">{escape(high)}</text>'
             f'<text x="{x:.0f}" y="{bottom + 15}" class="tick">{escape(low)}</text>'
         )
-    wide = 120 + step * (len(columns) - 1)
+    wide = 2 * edge + step * (len(columns) - 1)
     return (
         f'<svg class="chart poles" style="min-width:{0.75 * wide:.0f}px" '
         f'viewBox="0 0 {wide:g} {HEIGHT:g}" role="img" '
