@@ -1,6 +1,7 @@
 # make demo     build the demo's report and print where it is, with its headline table
 # make test     lint, formats, types, import directions, and all tests
 # make verify   build the verification page
+# make bench    measure how time and memory grow, beside a peer: benchmarks/scaling.md
 # make clean    remove the environment and all results
 #
 # Each makes what it needs: system libraries (as root on Debian), the environment, the install.
@@ -22,7 +23,7 @@ export VTK_DEFAULT_OPENGL_WINDOW ?= vtkEGLRenderWindow
 # Workers and jobs share the cores; a second level of threads in small products costs tenfold.
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: demo test verify clean environment test-environment
+.PHONY: demo test verify bench clean environment test-environment
 
 demo: $(VENV)/.installed
 	@echo "Running the workflow on $(CASE)"
@@ -44,6 +45,9 @@ test: $(VENV)/.installed-for-tests
 verify: $(VENV)/.installed
 	@$(IN_VENV) snakemake verify
 	@echo "Verification page: $(CURDIR)/results/verification/verification.html"
+
+bench: $(VENV)/.installed-for-tests
+	@$(IN_VENV) python -m benchmarks.scaling > benchmarks/scaling.md
 
 clean:
 	rm -rf $(VENV) results .snakemake *.egg-info
