@@ -12,19 +12,17 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from geometry.case import Case
 from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.seawater import duty_pressure
 from geometry.section import Section
 from post.bond_fill import CM3, Fill, fill
+from post.pages import page_templates
 from post.plain_data import numbers
 from post.preparation_steps import FROM_MEMORY, faces
 from post.strengths import strengths
 
-TEMPLATES = Path(__file__).parent / "templates"
 BLANK = ""  # shown as a line to write on
 KELVIN = 273.15
 WARMTH = 0.5  # K: a cure and a stress-free temperature nearer than this are the same
@@ -53,13 +51,7 @@ def write_sheet(case: Case, summary: Mapping[str, Any] | None, page: Path) -> No
 
 def render_sheet(case: Case, summary: Mapping[str, Any] | None = None) -> str:
     """Make the text of the page that `write_sheet` writes."""
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     section = draw_section(case)
     filled = fill(case, section)
     bonding = case.process.bonding

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from geometry.case import Case
@@ -26,9 +25,8 @@ from post.layups_words import (
     trade_words,
     twin_words,
 )
+from post.pages import page_templates
 from post.verdict import depth_words, has_number, is_unconverged
-
-TEMPLATES = Path(__file__).parent / "templates"
 
 
 @dataclass(frozen=True)
@@ -112,13 +110,7 @@ def render(case: Case, found: Sequence[Judged]) -> str:
         depth = depth_at(duty.pressure, duty.latitude)
     table = layups_table(found)
     text = base64.b64encode(table.to_csv(index=False, float_format="%.8g").encode()).decode()
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     return environment.get_template("layups.html.j2").render(
         title=case.title,
         note=case.note,

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from geometry.case import Case
 from geometry.errors import CaseError
@@ -16,6 +15,7 @@ from geometry.files import written_aside
 from geometry.seawater import depth_at
 from post.gauge_strains import Prediction
 from post.gauge_table import full_pressure
+from post.pages import page_templates
 from post.proof import GaugeResult, Joint, compare, joint_by_dive
 from post.proof_acoustic import Emission, Felicity, felicity, read_emission, trend
 from post.proof_demo import INVENTED
@@ -25,7 +25,6 @@ from post.proof_read import Measured, missing, read_strains
 from post.tables import csv_address
 from post.words import MINUS
 
-TEMPLATES = Path(__file__).parent / "templates"
 MICRO = 1e6
 STRAINS, EMISSION = "strain.csv", "acoustic.csv"
 
@@ -115,13 +114,7 @@ def render(
     if emission:
         figure = plot_emission(emission, ratios, proof.felicity_limit, proof.onset_hits)
         pictures["emission"] = _address(svg(figure))
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     table = proof_table(results)
     return environment.get_template("proof.html.j2").render(
         case=case,

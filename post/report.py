@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from geometry.seawater import depth_at
@@ -21,6 +20,7 @@ from post.collapse_report import hull_part
 from post.flaw_report import flaws_part
 from post.ladder_report import corners_table, ladder_part, strengths_table
 from post.ladder_table import rungs_from_json
+from post.pages import page_templates
 from post.process_table import process_part
 from post.tables import (
     Table,
@@ -37,7 +37,6 @@ from post.versions import library_versions
 from post.words import bonds_in_order, joint_words, peel_words, shear_words, twist_words
 from solve.answer import Answer
 
-TEMPLATES = Path(__file__).parent / "templates"
 KINDS = {".svg": "image/svg+xml", ".png": "image/png"}
 FORMS = {
     "butt": "The wall's end face is bonded to the ring (butt joint).",
@@ -96,13 +95,7 @@ def render_report(
     process: dict[str, Any] | None = None,
 ) -> str:
     """Make the text of the page that `write_report` writes."""
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     environment.filters["cell"] = number_cell
     case = answer.case
     ladder = ladder_part(summary, duty_depth(answer, summary), case.duty.required_ratio)

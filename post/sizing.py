@@ -25,7 +25,8 @@ from collections.abc import Callable, Sequence
 
 from geometry.case import Block, Case, ResolvePlies
 from geometry.materials import library
-from geometry.seawater import density_at, depth_at, duty_pressure, pressure_at
+from geometry.seawater import density_at, duty_pressure
+from post.flaw_life import required_pressure
 from post.layups import AS_IN_CASE, NAMED_LAYUPS
 from post.plain_wall import collapse, shell_buckling, tube_layers, wall_strength
 from post.sized import NotSized, Option, Sized
@@ -98,15 +99,6 @@ def with_wall(case: Case, option: Option, steps: int) -> Case:
             "knock_downs": knock_downs,
         }
     )
-
-
-def required_pressure(case: Case) -> float:
-    """Pressure at the required ratio times the duty depth, MPa."""
-    duty = case.duty
-    depth = duty.depth
-    if depth is None:
-        depth = depth_at(duty_pressure(case), duty.latitude)
-    return pressure_at(duty.required_ratio * depth, duty.latitude)
 
 
 def solid_buckling(case: Case) -> Buckle:

@@ -7,14 +7,15 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from geometry.case import Case
 from geometry.files import written_aside
 from geometry.seawater import density_at, duty_pressure
+from post.flaw_life import required_pressure
+from post.pages import page_templates
 from post.sized import NotSized, Sized, shown, sized_only, sizing_table
-from post.sizing import as_built, required_pressure, size_walls
+from post.sizing import as_built, size_walls
 from post.sizing_chart import draw_sizing
 from post.sizing_words import (
     CAUTIONS,
@@ -25,8 +26,6 @@ from post.sizing_words import (
     strength_words,
 )
 from solve.shell_buckling import KNOCK_DOWN
-
-TEMPLATES = Path(__file__).parent / "templates"
 
 
 def write_sizing(case: Case, page: Path, csv: Path) -> None:
@@ -54,13 +53,7 @@ def render(case: Case, found: Sequence[Sized | NotSized], own: Sized) -> str:
     titanium = next((one for one in held if one.option.card.name == TITANIUM), None)
     table = sizing_table(found)
     text = base64.b64encode(table.to_csv(index=False, float_format="%.8g").encode()).decode()
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     environment.filters["shown"] = shown
     wall = case.wall
     return environment.get_template("sizing.html.j2").render(

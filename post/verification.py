@@ -14,12 +14,12 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from geometry.files import written_aside
 from post.criteria.checks import criteria_checks
 from post.grid_checks import grid_checks
 from post.life_checks import life_checks
+from post.pages import page_templates
 from post.sizing_checks import sizing_checks
 from solve.answer import SolveError
 from solve.buckling_checks import buckling_checks
@@ -31,7 +31,6 @@ from solve.reference_checks import closed_form_checks
 from solve.sea_checks import sea_checks
 from solve.solid_checks import finite_element_checks
 
-TEMPLATES = Path(__file__).parent / "templates"
 SUPERSCRIPTS = str.maketrans(
     "-0123456789", "\u207b\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079"
 )
@@ -196,13 +195,7 @@ def tabulate(parts: Sequence[Part]) -> pd.DataFrame:
 
 def render(parts: Sequence[Part]) -> str:
     """Fill in the page."""
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     environment.filters |= {
         "published": lambda check: _print(published(check)),
         "ours": lambda check: _print(ours(check)),

@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from geometry.files import written_aside
 from geometry.seawater import depth_at, duty_pressure
+from post.pages import page_templates
 from post.study import charts, indices
 from post.study.choose import is_reduced
 from post.study.gather import relative_errors
@@ -22,7 +22,6 @@ from post.study.models import SOLVED
 from post.study.probability import Chance, chance_below
 from post.study.study_file import Study
 
-TEMPLATES = Path(__file__).parents[1] / "templates"
 MOST_CHARTS = 3  # headlines that are drawn
 MOST_ROWS = 500
 MOST_CSV = 6_000_000  # bytes of the table within the page
@@ -42,13 +41,7 @@ def write_page(study: Study, study_file: Path, table: pd.DataFrame, html: Path) 
 
 def render(study: Study, study_file: Path, table: pd.DataFrame) -> str:
     """Fill in the page."""
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     solved = table[table["status"] == SOLVED]
     numeric = numeric_headlines(study, table)
     refusals = table.loc[table["status"] != SOLVED, "reason"].map(

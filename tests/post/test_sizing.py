@@ -14,6 +14,7 @@ import pytest
 
 from geometry.case import Case
 from geometry.materials import library
+from post.flaw_life import required_pressure
 from post.layups import AS_IN_CASE, NAMED_LAYUPS
 from post.plain_wall import Limit, shell_buckling, tube_layers, wall_strength
 from post.sized import (
@@ -32,7 +33,6 @@ from post.sizing import (
     STEP,
     as_built,
     options,
-    required_pressure,
     size_wall,
     size_walls,
     solid_buckling,
