@@ -133,10 +133,10 @@ def report(
     """Write the report as one self-contained page."""
     from post.report import write_report
 
-    answer, _ = _answers(inputs, mesh_file, answer_file)
+    answer, companion = _answers(inputs, mesh_file, answer_file)
     headlines, told = (json.loads(path.read_text(encoding="utf-8")) for path in (summary, costs))
     with written_aside(page) as aside:
-        write_report(answer, pd.read_parquet(parquet), headlines, folder, aside, told)
+        write_report(answer, pd.read_parquet(parquet), headlines, folder, aside, told, companion)
 
 
 def process(

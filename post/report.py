@@ -1,8 +1,9 @@
 """The report: one page that holds everything and needs nothing else.
 
 The page is made of a template, the tables of `post.tables`, the sentences of `post.words` and the
-figures of `post.figures`. Pictures and downloads are data inside the page: it has no link to
-anywhere and no script, and opens from disk, on a phone and on paper.
+figures of `post.figures`; the charts that answer to the reader come with `post.interactive`.
+Pictures, downloads, data and scripts are inside the page: it has no link to anywhere, and opens
+from disk, on a phone and on paper. Without scripts it shows everything but those charts.
 """
 
 from __future__ import annotations
@@ -16,8 +17,10 @@ import pandas as pd
 from markupsafe import Markup, escape
 
 from geometry.seawater import depth_at
+from post.bondline_data import bondline_data
 from post.collapse_report import hull_part
 from post.flaw_report import flaws_part
+from post.interactive import json_block, own_script, plotly_script
 from post.ladder_report import corners_table, ladder_part, strengths_table
 from post.ladder_table import rungs_from_json
 from post.pages import page_templates
@@ -66,6 +69,7 @@ def write_report(
     folder: Path,
     path: Path,
     process: dict[str, Any] | None = None,
+    companion: Answer | None = None,
 ) -> None:
     """Write the report of an answer.
 
@@ -82,8 +86,11 @@ def write_report(
         The HTML file.
     process : dict, optional
         As from `post.process_table.costs_to_json`.
+    companion : Answer, optional
+        On the coarser mesh, for the numerical error at any depth; without it the page has no
+        charts that answer to the reader.
     """
-    page = render_report(answer, table, summary, folder, process)
+    page = render_report(answer, table, summary, folder, process, companion)
     path.write_text(page, encoding="utf-8")
 
 
@@ -93,6 +100,7 @@ def render_report(
     summary: dict[str, Any],
     folder: Path,
     process: dict[str, Any] | None = None,
+    companion: Answer | None = None,
 ) -> str:
     """Make the text of the page that `write_report` writes."""
     environment = page_templates()
@@ -131,7 +139,21 @@ def render_report(
         tables=report_tables(answer, summary),
         bondline=csv_address(table.to_csv(index=False, float_format="%.6g")),
         versions=library_versions(),
+        live=live_part(answer, companion, table, summary) if companion else None,
     )
+
+
+def live_part(
+    answer: Answer, companion: Answer, table: pd.DataFrame, summary: dict[str, Any]
+) -> dict[str, Any]:
+    """Make what the page needs to answer to the reader: library, data and scripts."""
+    bonds = bondline_data(answer, companion, table, duty_depth(answer, summary))
+    return {
+        "library": plotly_script(),
+        "bondline": bonds,
+        "blocks": [json_block("bondline-data", bonds)],
+        "scripts": [own_script("charts.js"), own_script("report.js")],
+    }
 
 
 def report_tables(answer: Answer, summary: dict[str, Any]) -> dict[str, Table]:

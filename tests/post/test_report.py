@@ -15,6 +15,7 @@ import pandas as pd
 import pytest
 
 from geometry.case import read_case
+from post.interactive import json_block
 from post.process_cost import CLEAN, Cost
 from post.process_table import costs_to_json
 from post.report import render_report
@@ -33,19 +34,35 @@ NASTY = "<script>alert('x')</script> & \"quotes\""
 
 
 class Page(HTMLParser):
-    """The tags of a page with their attributes, and its words without tags."""
+    """The tags of a page with their attributes, its words without tags, and its scripts."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
         self.tags: list[tuple[str, dict[str, str | None]]] = []
         self.words = ""
+        self.scripts: list[str] = []
+        self.script = False
         self.feed(text)
 
     def handle_starttag(self, tag, attrs):
         self.tags.append((tag, dict(attrs)))
+        self.script = tag == "script"
+        self.scripts += [""] * self.script
+
+    def handle_endtag(self, tag):
+        self.script = self.script and tag != "script"
 
     def handle_data(self, data):
-        self.words += data
+        if self.script:
+            self.scripts[-1] += data
+        else:
+            self.words += data
+
+    def data(self, name):
+        """Give the data that the page holds under a name."""
+        scripts = [a for tag, a in self.tags if tag == "script"]
+        (found,) = [i for i, a in enumerate(scripts) if a.get("id") == name]
+        return json.loads(self.scripts[found])
 
     @property
     def text(self):
@@ -75,14 +92,12 @@ def folder(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def page(answer, table, summary, folder):
-    return Page(render_report(answer, table, summary, folder))
+def page(answers, table, summary, folder):
+    return Page(render_report(answers[0], table, summary, folder, companion=answers[1]))
 
 
 def test_page_needs_nothing_from_elsewhere(page):
-    assert not [
-        tag for tag, _ in page.tags if tag in ("script", "link", "iframe", "object", "base")
-    ]
+    assert not [tag for tag, _ in page.tags if tag in ("link", "iframe", "object", "base")]
     addresses = [
         value for _, attributes in page.tags for name, value in attributes.items()
         if name in ("src", "href", "srcset", "action", "poster", "data")
@@ -91,6 +106,7 @@ def test_page_needs_nothing_from_elsewhere(page):
     assert all(value.startswith(("data:", "#")) for value in addresses)
     assert "url(" not in page.words and "@import" not in page.words  # the style sheet
     assert "http" not in page.words
+    assert not any("http" in script for script in page.scripts if len(script) < 1e6)  # our own
 
 
 def test_links_inside_the_page_have_a_target(page):
@@ -123,8 +139,26 @@ def test_every_picture_is_there_with_words(page, folder):
 def test_a_hostile_title_and_note_stay_words(answer, table, summary, folder):
     nasty = copy.deepcopy(summary) | {"title": NASTY, "note": NASTY}
     html = render_report(answer, table, nasty, folder)
-    assert "<script" not in html
+    assert html.count("<script") == 1 and "<script>alert" not in html  # the one is ours
     assert Page(html).text.count(NASTY) == 3  # page title, heading, note
+
+
+def test_no_word_of_a_case_ends_a_script():
+    # HTML standard, "Restrictions for contents of script elements": </script and <!-- are read
+    # as markup there; neither is left when no < is
+    data = {"title": f"</script><!-- {NASTY}"}
+    block = json_block("told", data)
+    assert block.count("<") == 2 and "&" not in block
+    page = Page(f"{block}<p>after</p>")
+    assert page.data("told") == data
+    assert page.words == "after"
+    with pytest.raises(ValueError, match="JSON"):
+        json_block("told", [float("nan")])
+
+
+def test_charting_library_is_in_the_page_once(page):
+    large = [script for script in page.scripts if len(script) > 1e6]
+    assert len(large) == 1
 
 
 def test_every_headline_shown_is_that_of_the_summary(page, summary):

@@ -1,0 +1,65 @@
+// What every chart of a page shares: its data, the page's colours and the chart's own buttons.
+"use strict";
+const charts = (() => {
+  const dark = window.matchMedia("(prefers-color-scheme: dark)");
+  const still = window.matchMedia("(prefers-reduced-motion: reduce)");
+  const redrawn = [];
+
+  // Data of a json_block; null where the page has none of that name.
+  function data(id) {
+    const element = document.getElementById(id);
+    return element ? JSON.parse(element.textContent) : null;
+  }
+
+  // A colour of the style sheet by the name of its variable, without the dashes.
+  function colour(name) {
+    return getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+  }
+
+  function axis(title) {
+    return { title: { text: title, standoff: 8 }, automargin: true, gridcolor: colour("line"),
+      linecolor: colour("soft"), zerolinecolor: colour("soft"), tickcolor: colour("soft"),
+      ticks: "outside", ticklen: 4, showline: true, zeroline: true };
+  }
+
+  // A layout in the page's colours; what is given replaces what is here.
+  function layout(more) {
+    return { paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", autosize: true,
+      font: { family: "system-ui, sans-serif", size: 13, color: colour("text") },
+      margin: { l: 60, r: 12, t: 12, b: 48 }, hovermode: "closest", dragmode: "zoom",
+      hoverlabel: { bgcolor: colour("page"), bordercolor: colour("soft"),
+        font: { color: colour("text"), size: 13 }, align: "left" },
+      legend: { orientation: "h", x: 0, y: 1.02, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" },
+      ...more };
+  }
+
+  // The chart's own buttons: a picture of it, zoom and reset; no link out of the page.
+  function config(file) {
+    return { displaylogo: false, responsive: true, showLink: false, showSendToCloud: false,
+      showEditInChartStudio: false, displayModeBar: true, doubleClick: "reset",
+      modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"],
+      toImageButtonOptions: { format: "svg", filename: file } };
+  }
+
+  // Calls draw now, and again whenever the page changes between light, dark and print.
+  function keep(draw) {
+    redrawn.push(draw);
+    draw();
+  }
+  const again = () => redrawn.forEach((draw) => draw());
+  dark.addEventListener("change", again);
+
+  // A number as the page writes it, with a true minus sign.
+  function number(value, digits) {
+    const text = value.toFixed(digits);
+    return (Number(text) === 0 && text.startsWith("-") ? text.slice(1) : text)
+      .replace("-", "\u2212");
+  }
+
+  // Whole metres with commas, as the ladder writes depths.
+  function metres(value) {
+    return Math.round(value).toString().replace(/\B(?=(\d{3})+$)/g, ",");
+  }
+
+  return { data, colour, axis, layout, config, keep, number, metres, dark, still };
+})();
