@@ -15,10 +15,10 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from html import escape
 
+from post.depth_lines import asked_lines, depth_ticks
 from post.ladder import Rung
 from post.layups import Judged, mode_key
 from post.layups_words import ratio_text
-from post.sheet import nice
 from post.verdict import depth_words, is_unconverged
 
 WIDTH, LEFT, RIGHT, BEYOND = 960, 150, 760, 782  # places across
@@ -30,7 +30,6 @@ LOOKS = {
     "wall": ("square", "#a84a00"),
     "metal": ("lozenge", "#00785a"),
 }
-WORDS = 190  # no less than the words at the required depth
 PER_LINE = (WIDTH - BEYOND) // ALONE  # marks beside each other in the column beyond
 Key = tuple[str, str]
 
@@ -91,27 +90,10 @@ def draw_layups(found: Sequence[Judged], duty_depth: float, required_ratio: floa
         text, height = _row(one, named, across, y, required_ratio)
         rows.append(text)
         y += height
-    step = nice(end / 6)
-    ticks = [step * i for i in range(int(end / step) + 1)]
     lines = [
-        f'<line x1="{across(d):.1f}" x2="{across(d):.1f}" y1="{TOP}" y2="{y:.1f}" class="grid"/>'
-        f'<text x="{across(d):.1f}" y="{y + 16:.1f}" class="tick">{d:,.0f}</text>'
-        for d in ticks
+        depth_ticks(across, LEFT, end, TOP, y),
+        asked_lines(across, duty_depth, required_ratio, TOP, y, RIGHT),
     ]
-    lines.append(f'<text x="{LEFT}" y="{y + 34:.1f}" class="axis">First-failure depth, m</text>')
-    # the duty's words stand before its line, those of what is required behind, or higher up
-    late = across(required) > RIGHT - WORDS
-    for depth, words, before, up, dash in (
-        (duty_depth, "duty", True, 0, ""),
-        (required, f"required ({required_ratio:g} \u00d7 duty)", late, 16 if late else 0, "6 3"),
-    ):
-        x = across(depth)
-        at = f'x="{x - 4:.1f}" text-anchor="end"' if before else f'x="{x + 4:.1f}"'
-        lines.append(
-            f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{TOP - 12 - up}" y2="{y:.1f}" class="limit" '
-            f'stroke-dasharray="{dash or "none"}"/><text {at} y="{TOP - 8 - up}" '
-            f'class="limit-words">{words} {depth:,.0f} m</text>'
-        )
     lines.append(f'<text x="{BEYOND}" y="{TOP - 8}" class="axis">not reached in any sea</text>')
     label = escape("First-failure depths of every mode, one row for each layup")
     return (

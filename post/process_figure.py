@@ -14,13 +14,12 @@ import math
 from collections.abc import Sequence
 from html import escape
 
+from post.depth_lines import asked_lines, depth_ticks
 from post.process_cost import CLEAN, TOGETHER, Cost
-from post.sheet import nice
 from post.verdict import depth_error, depth_words
 
 WIDTH, LEFT, RIGHT = 860, 190, 700
 TOP, ROW, BAR = 40, 30, 16
-WORDS = 190  # no less than the words at the required depth
 KEPT, LOST = "#0072b2", "#d55e00"
 
 
@@ -48,33 +47,11 @@ def draw_costs(rows: Sequence[Cost], duty_depth: float, required_ratio: float) -
         return LEFT + (RIGHT - LEFT) * min(max(depth, 0.0), end) / end
 
     bottom = TOP + ROW * len(rows)
-    step = nice(end / 5)
-    parts = [_HATCH]
-    for i in range(int(end / step) + 1):
-        x = across(step * i)
-        parts.append(
-            f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{TOP}" y2="{bottom}" style="stroke:var(--line)"/>'
-            f'<text x="{x:.1f}" y="{bottom + 16}" text-anchor="middle" style="fill:var(--soft)">'
-            f"{step * i:,.0f}</text>"
-        )
-    parts.append(
-        f'<text x="{LEFT}" y="{bottom + 34}" style="fill:var(--soft)">First-failure depth, m</text>'
-    )
+    parts = [_HATCH, depth_ticks(across, LEFT, end, TOP, bottom)]
     whole = rows[0].first.depth if rows[0].first is not None else math.nan
     for i, row in enumerate(rows):
         parts.append(_row(row, whole, TOP + ROW * i, across))
-    late = across(required) > RIGHT - WORDS
-    for depth, words, before, up, dash in (
-        (duty_depth, "duty", True, 0, "none"),
-        (required, f"required ({required_ratio:g} \u00d7 duty)", late, 15 if late else 0, "6 3"),
-    ):
-        x = across(depth)
-        at = f'x="{x - 4:.1f}" text-anchor="end"' if before else f'x="{x + 4:.1f}"'
-        parts.append(
-            f'<line x1="{x:.1f}" x2="{x:.1f}" y1="{TOP - 8 - up}" y2="{bottom}" '
-            f'stroke-dasharray="{dash}" style="stroke:var(--text);stroke-width:1.4"/>'
-            f'<text {at} y="{TOP - 6 - up}" style="fill:var(--text)">{words} {depth:,.0f} m</text>'
-        )
+    parts.append(asked_lines(across, duty_depth, required_ratio, TOP, bottom, RIGHT))
     label = "Depth of first failure of the clean joint, with each fact of the process, and with all"
     return (
         f'<svg viewBox="0 0 {WIDTH} {bottom + 42}" role="img" aria-label="{label}" '
