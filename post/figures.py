@@ -14,6 +14,7 @@ from post.drawing import draw_joint
 from post.mode_picture import draw_mode
 from post.pictures import draw_pictures
 from post.sheet import Shown, write
+from post.wall_figure import draw_wall
 from solve.answer import Answer
 from solve.collapse import Collapse
 
@@ -54,6 +55,7 @@ def draw_figures(
         write(plot_deformed(answer, file == "parts"), folder / f"deformed-{file}.svg")
         shown.append(Shown(f"deformed-{file}.svg", "deformed", title, DEFORMED))
     shown += draw_pictures(answer, folder)
+    shown += draw_wall(answer, folder)
     if collapse is not None:
         shown += draw_mode(answer.case, collapse, folder)
     listing = json.dumps([asdict(each) for each in shown], indent=1, ensure_ascii=False)

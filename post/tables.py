@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import csv
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ from geometry.case import Case
 from geometry.constants import Value
 from geometry.materials import Card
 from post.words import MINUS, bonds_in_order, number, rows_by_key, strongest
+from post.written import written_field, written_fields
 from solve.answer import Answer
 from solve.laminate import engineering_constants
 
@@ -36,7 +37,6 @@ SHOWN_UNITS = {  # kind of value: (unit shown, factor from the inside unit)
     "Density": ("kg/m\u00b3", 1e12),
     "Ratio": ("", 1.0),
 }
-KELVIN = 273.15
 
 
 @dataclass(frozen=True)
@@ -170,18 +170,17 @@ def proof_table(summary: dict[str, Any]) -> Table:
 
 
 def input_table(case: Case) -> Table:
-    """Every field of the case but the material cards."""
-    rows: list[list[Cell]] = []
-    for name in ("duty", "wall", "joint", "ring", "head", "process", "mesh"):
-        rows += [[*row] for row in _fields(name, getattr(case, name))]
+    """Every field of the case but its title, its note and the material cards."""
+    told = ("title", "note", "materials")
+    rows = [row for row in _fields("", case) if row[0].partition(".")[0] not in told]
     return table("inputs", ["Input", "Value", "What it is"], rows)
 
 
 def _fields(path: str, part: BaseModel) -> Iterator[tuple[str, str, str]]:
-    texts = part.model_dump(mode="json", exclude_none=True)
     for name, field in type(part).model_fields.items():
         entry = getattr(part, name)
-        here, what = f"{path}.{name}", (field.description or "").partition(", such as")[0]
+        here = f"{path}.{name}".lstrip(".")
+        what = (field.description or "").partition(", such as")[0]
         if entry is None:
             continue
         if isinstance(entry, BaseModel):
@@ -193,25 +192,15 @@ def _fields(path: str, part: BaseModel) -> Iterator[tuple[str, str, str]]:
                 yield f"{here} {number_}", text, f"{block.ply}, bore outwards"
         elif isinstance(entry, tuple) and entry and isinstance(entry[0], BaseModel):
             for number_, one in enumerate(entry, 1):
-                fields = one.model_dump(mode="json", exclude_none=True).items()
-                text = ", ".join(f"{key} {_tidy(value)}" for key, value in fields)
-                yield f"{here} {number_}", text, what.rstrip(".")
+                yield f"{here} {number_}", written_fields(one), what.rstrip(".")
+        elif isinstance(entry, Mapping):
+            for key, one in entry.items():
+                text = written_fields(one) if isinstance(one, BaseModel) else str(one)
+                yield f"{here}.{key}", text, what.rstrip(".")
         elif isinstance(entry, tuple) and not entry:
             continue
         else:
-            text = _tidy(texts[name])
-            if name.endswith("temperature"):
-                text = f"{entry - KELVIN:.5g} \u00b0C"
-            yield here, text, what.rstrip(".")
-
-
-def _tidy(text: Any) -> str:
-    """Drop the empty decimals of a quantity's text."""
-    amount, _, unit = str(text).partition(" ")
-    try:
-        return f"{float(amount):.10g} {unit}".strip()
-    except ValueError:
-        return str(text)
+            yield here, written_field(field, entry), what.rstrip(".")
 
 
 def material_table(case: Case) -> Table:

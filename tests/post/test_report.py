@@ -319,6 +319,25 @@ def test_inputs_show_what_people_wrote(tmp_path):
     assert shown["wall.bore_radius"] == "150 mm"
     assert shown["wall.layup 1"] == "76 \u00d7 [90, 0]\u00b0, 0.19 mm a ply"
     assert shown["joint.bond_thickness.end"] == "1 mm"
+    # as cases/lander/case.yaml has them; times of two hours and more in hours
+    assert shown["process.bonding.cure 2"] == "temperature 40 \u00b0C, time 8 h"
+    assert shown["process.bonding.degassing.pressure"] == "50 mbar"
+    assert shown["process.bonding.open_time"] == "4 h"
+    assert shown["process.bonding.pot_life"] == "60 min"
+    assert shown["process.bonding.mix 1"].endswith("density 1200 kg/m\u00b3")
+    assert shown["gauges.pole"].startswith("part head, face outside, radius 0 mm")
+    assert shown["proof.pressure"] == "33.5 MPa"
+
+
+def test_no_input_is_shown_in_a_unit_that_nobody_writes():
+    for name in ("lander", "flawed", "tube", "minimal"):
+        for row in input_table(read_case(f"cases/{name}/case.yaml")).rows:
+            assert not re.search(r"tonne|\d K\b|e-\d|1/K", row[1]), row
+    shown = {row[0]: row[1] for row in input_table(read_case("cases/flawed/case.yaml")).rows}
+    assert shown["process.filler.cte"] == "0.5 \u00d7 10\u207b\u2076/K"
+    assert shown["process.filler.modulus"] == "70 GPa"
+    assert shown["process.filler.density"] == "2200 kg/m\u00b3"
+    assert shown["flaws 1"].startswith("bond inner, face ring, start 0 mm, length 3 mm")
 
 
 def test_materials_have_value_unit_basis_and_source():
