@@ -19,6 +19,7 @@ from markupsafe import Markup, escape
 from geometry.seawater import depth_at
 from post.bondline_data import bondline_data
 from post.collapse_report import hull_part
+from post.field_viewer import field_data, viewer_part
 from post.flaw_report import flaws_part
 from post.interactive import json_block, own_script, plotly_script
 from post.ladder_report import corners_table, ladder_part, strengths_table
@@ -148,11 +149,15 @@ def live_part(
 ) -> dict[str, Any]:
     """Make what the page needs to answer to the reader: library, data and scripts."""
     bonds = bondline_data(answer, companion, table, duty_depth(answer, summary))
+    fields = field_data(answer, summary.get("corners") or ())
     return {
         "library": plotly_script(),
         "bondline": bonds,
-        "blocks": [json_block("bondline-data", bonds)],
-        "scripts": [own_script("charts.js"), own_script("report.js")],
+        "viewer": viewer_part(answer, fields),
+        "blocks": [json_block("bondline-data", bonds), json_block("field-data", fields)],
+        "scripts": [
+            own_script(file) for file in ("charts.js", "report.js", "field.js", "viewer.js")
+        ],
     }
 
 

@@ -171,7 +171,7 @@ const viewer = (() => {
     const length = [5, 2, 1].find((n) => n * power <= aim) * power, wide = length / shown.mm;
     const x = 14 * dot, y = canvas.height - 14 * dot, text = `${+length.toPrecision(2)} mm; z \u2192, r \u2191`;
     context.font = `${12 * dot}px system-ui, sans-serif`;
-    for (const [colour, extra] of [["#ffffffd0", 3], ["#1d2730", 0]]) {
+    for (const [colour, extra] of [[charts.colour("panel"), 3], [charts.colour("text"), 0]]) {
       context.strokeStyle = context.fillStyle = colour;
       context.lineWidth = (1.5 + extra) * dot;
       context.beginPath();
@@ -181,8 +181,8 @@ const viewer = (() => {
       context.lineTo(x + wide, y - 4 * dot);
       context.stroke();
       context.lineWidth = extra * dot;
-      if (extra) context.strokeText(text, x + 4 * dot, y - 6 * dot);
-      else context.fillText(text, x + 4 * dot, y - 6 * dot);
+      if (extra) context.strokeText(text, x + 5 * dot, y - 6 * dot);
+      else context.fillText(text, x + 5 * dot, y - 6 * dot);
     }
   }
 
@@ -304,9 +304,23 @@ const viewer = (() => {
     };
     by("extremes").innerHTML = Object.entries(parts).map(([part, { low, high }]) =>
       `<tr><th scope="row">${part}</th>${cell(low)}${cell(high)}</tr>`).join("");
+    tellFile(parts);
     by("caption").textContent = `${quantity.name} outside the neighbourhoods of corners, at `
       + `${loadWords()}. A place is a button that shows it.`;
     tellPinned();
+  }
+
+  function tellFile(parts) {
+    const rows = [["part", "quantity", "unit", "pressure_MPa", "temperature_change_K", "lowest",
+      "lowest_z_mm", "lowest_r_mm", "highest", "highest_z_mm", "highest_r_mm"]];
+    for (const [part, found] of Object.entries(parts)) {
+      const ends = [found.low, found.high].flatMap((i) =>
+        (i < 0 ? ["", "", ""] : [values[i], field.place[2 * i], field.place[2 * i + 1]]));
+      rows.push([part, quantity.key, quantity.unit, load.pressure, load.temperature, ...ends.map(
+        (x) => (x === "" ? x : +x.toPrecision(7)))]);
+    }
+    const text = rows.map((row) => row.join(",")).join("\r\n");
+    by("csv").href = `data:text/csv;charset=utf-8,${encodeURIComponent(text + "\r\n")}`;
   }
 
   // --- where the picture looks ----------------------------------------------------------------
@@ -551,6 +565,7 @@ const viewer = (() => {
     });
     for (const name of ["z", "r"]) by(name).addEventListener("input", tellPinned);
     listenToPointers();
+    charts.dark.addEventListener("change", draw);
     new ResizeObserver(resize).observe(canvas.parentElement);
   }
 
