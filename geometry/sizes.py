@@ -102,8 +102,9 @@ def divide_edges(section: Section, level: int, grading: Grading) -> list[Floats]
     density: dict[int, Floats] = {}
     for number, edge in enumerate(section.edges):
         x = section.edge_points(edge, t)
-        distance = np.hypot(x[:, None, 0] - points[:, 0], x[:, None, 1] - points[:, 1])
-        near = (sizes + grading.growth * distance).min(axis=1, initial=np.inf)
+        some = _that_count(x, points, sizes, grading.growth, caps[number])
+        distance = np.hypot(x[:, None, 0] - points[some, 0], x[:, None, 1] - points[some, 1])
+        near = (sizes[some] + grading.growth * distance).min(axis=1, initial=np.inf)
         size = np.minimum(near, caps[number])
         share = section.edge_length(edge) / size
         if flipped[number]:
@@ -127,6 +128,23 @@ def divide_edges(section: Section, level: int, grading: Grading) -> list[Floats]
         1 - divisions[leader[n]][::-1] if flipped[n] else divisions[leader[n]]
         for n in range(len(section.edges))
     ]
+
+
+def _that_count(
+    x: Floats, points: Floats, sizes: Floats, growth: float, cap: float
+) -> NDArray[np.bool_]:
+    """Which hot points can set the size somewhere on an edge; the others are left out.
+
+    With m the middle of the samples x and c their reach from it, the size that a point at
+    distance d of m asks for lies between h0 + growth (d - c) and h0 + growth (d + c).
+    """
+    if not len(points):
+        return np.zeros(0, bool)
+    middle = (x.min(axis=0) + x.max(axis=0)) / 2
+    reach = float(np.hypot(*(x - middle).T).max())
+    size = sizes + growth * np.hypot(*(points - middle).T)
+    room = growth * reach * (1 + 1e-9)
+    return np.asarray(size - room <= min(float(size.min()) + room, cap))
 
 
 def hot_points(section: Section, grading: Grading) -> tuple[Floats, Floats]:

@@ -76,9 +76,14 @@ def bond_stress(answer: Answer, bond: BondLine, points: Floats, part: str) -> di
         Rows as `STRESSES`, MPa per unit load; NaN outside the part.
     """
     regions = [name for name, region in answer.section.regions.items() if region.part == part]
+    return in_bond_frame(bond, stress_at(answer, points, regions))
+
+
+def in_bond_frame(bond: BondLine, unit: dict[str, Floats]) -> dict[str, Floats]:
+    """Turn unit stresses (6, n), [rr, tt, zz, tz, rz, rt], into rows as `STRESSES`."""
     (ar, az), (nr, nz) = bond.along, bond.across
     result = {}
-    for load, (rr, tt, zz, tz, rz, rt) in stress_at(answer, points, regions).items():
+    for load, (rr, tt, zz, tz, rz, rt) in unit.items():
         result[load] = np.stack(
             [
                 nr * nr * rr + 2 * nr * nz * rz + nz * nz * zz,

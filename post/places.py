@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.section import BondLine, Section
-from post.bondline import bond_stress, stations
+from post.bondline import in_bond_frame, stations
 from post.numerical_error import MEAN_FLOOR, POINT_FLOOR
 from solve.answer import LOADS, Answer
 from solve.as_made import wall_cards
@@ -96,8 +96,8 @@ def bond_places(answer: Answer, bond: BondLine, window: float) -> tuple[Places, 
     s = _dense(stations(bond), window / 8)
     points = bond.faces(s)[1]
     regions = [n for n, region in answer.section.regions.items() if region.part == "adhesive"]
-    traction = bond_stress(answer, bond, points, "adhesive")
     stress = stress_at(answer, points, regions)
+    traction = in_bond_frame(bond, stress)
     starts = _starts(s, window)
     middle = starts + window / 2
     r, z = bond.faces(middle)[1]

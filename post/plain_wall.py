@@ -26,7 +26,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from geometry.case import Case
 from geometry.layup import Layer, lay_up
@@ -292,5 +291,7 @@ def collapse(case: Case, strengths: Strengths, critical: float | None = None) ->
         low = float(high)
     else:
         return Limit(critical, "buckling")
+    from scipy.optimize import brentq  # slow to load, and seldom used
+
     pressure = float(brentq(lambda p: worst(p)[0] - 1, low, high, rtol=1e-12))
     return Limit(pressure, worst(pressure)[1])

@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
 
 from solve.affine import Affine
 from solve.elasticity import assemble, solve_loads
@@ -69,6 +68,8 @@ def sketch(
         loads[:, part] = model.strain.T @ normal.reshape(-1, part.stop - first)
     system = assemble(model.mesh, materials, model.space.degree, model.twist)
     found = solve_loads(system, loads, model.held)
+    from scipy.stats import chi2  # slow to load, and the full solves do not need it
+
     return np.asarray(found / np.sqrt(chi2.ppf(CHANCE, columns)))
 
 

@@ -20,7 +20,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.optimize import differential_evolution
 
 from post.study.ask import Best
 from post.study.front import first_front, search_front
@@ -100,6 +99,7 @@ def search(
         rng = np.random.default_rng(seed)
         search_front(at, k, best.population, best.generations, rng)
     else:
+        from scipy.optimize import differential_evolution
 
         def penalised(u: Floats) -> Floats:
             aims, violation = at(np.atleast_2d(u.T))

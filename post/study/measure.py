@@ -21,7 +21,7 @@ from post.bondline import bond_stress, duty_factors, line_mean, stations
 from post.judge import Finding, find
 from post.ladder import DEEPEST
 from post.strengths import strengths
-from post.study.headline_names import STRESSES, slug
+from post.study.headline_names import STRESSES, WEIGHTS, slug
 from post.study.weights import mass, weight_in_water
 from solve.answer import Answer
 
@@ -110,9 +110,10 @@ def bond_statistics(answer: Answer, bond: BondLine) -> dict[str, Number]:
 
 def weights(case: Case, section: Section, headlines: Collection[str]) -> dict[str, Number]:
     """Mass and weight in water, where they are asked for."""
-    known: dict[str, Number] = {}
-    if "mass" in headlines:
-        known["mass"] = mass(case, section)
+    if not set(WEIGHTS) & set(headlines):
+        return {}
+    own = mass(case, section)
+    known: dict[str, Number] = {"mass": own}
     if "weight_in_water" in headlines:
-        known["weight_in_water"] = weight_in_water(case, section)
+        known["weight_in_water"] = weight_in_water(case, section, own)
     return known

@@ -24,7 +24,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from post.study.ask import Do
 from post.study.spreads import Choices, Group, Variable, correlate
@@ -66,6 +65,8 @@ def shares(do: Do, variables: Sequence[Variable], seed: int) -> Floats:
     seed : int
     """
     if do.sample:
+        from scipy.stats import qmc  # takes as long to load as two points to solve
+
         rng = np.random.default_rng(seed)
         if do.sample.sequence == "sobol":
             engine: Any = qmc.Sobol(len(variables), rng=rng)

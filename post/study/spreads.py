@@ -23,7 +23,6 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 Floats = NDArray[np.float64]
 Value = float | int | str | bool
@@ -86,6 +85,8 @@ class Normal:
 
     def at(self, u: Floats) -> list[Value]:
         """Values at shares in [0, 1]."""
+        from scipy import stats  # takes as long to load as two points to solve
+
         a, b = (self.low - self.mean) / self.sd, (self.high - self.mean) / self.sd
         return [float(x) for x in stats.truncnorm.ppf(u, a, b, loc=self.mean, scale=self.sd)]
 
@@ -105,6 +106,8 @@ class Triangular:
 
     def at(self, u: Floats) -> list[Value]:
         """Values at shares in [0, 1]."""
+        from scipy import stats
+
         width = self.high - self.low
         peak = (self.mode - self.low) / width
         return [float(x) for x in stats.triang.ppf(u, peak, loc=self.low, scale=width)]
@@ -172,6 +175,10 @@ def correlate(u: Floats, names: Sequence[str], groups: Sequence[Group]) -> Float
         Source: R.B. Nelsen, An Introduction to Copulas, 2nd ed. 2006, ch. 2 (value from memory).
     """
     joined = np.array(u, float)
+    if not groups:
+        return joined
+    from scipy import stats
+
     for group in groups:
         columns = [names.index(name) for name in group.names]
         R = np.full((len(columns), len(columns)), group.correlation)

@@ -23,7 +23,7 @@ from geometry.section import Section
 Floats = NDArray[np.float64]
 
 GRAVITY = 9.80665  # m/s^2, standard (3rd CGPM 1901)
-SAMPLES = 257  # points of an arc
+ALONG = np.linspace(0.0, 1.0, 257)  # points of an arc
 
 
 def mass(case: Case, section: Section) -> float:
@@ -56,9 +56,18 @@ def displaced_mass(case: Case, section: Section) -> float:
     return 1000 * density_at(duty_pressure(case)) * displaced_volume(section)
 
 
-def weight_in_water(case: Case, section: Section) -> float:
-    """Weight less buoyancy, N; negative where the housing floats."""
-    return GRAVITY * (mass(case, section) - displaced_mass(case, section))
+def weight_in_water(case: Case, section: Section, own: float | None = None) -> float:
+    """Weight less buoyancy, N; negative where the housing floats.
+
+    Parameters
+    ----------
+    case : Case
+    section : Section
+    own : float, optional
+        Its `mass`, where that is known already.
+    """
+    own = mass(case, section) if own is None else own
+    return GRAVITY * (own - displaced_mass(case, section))
 
 
 def _density(case: Case, name: str) -> float:
@@ -68,8 +77,10 @@ def _density(case: Case, name: str) -> float:
 
 def _walk(section: Section, signed: int) -> Floats:
     edge = section.edges[abs(signed) - 1]
-    count = 2 if edge.centre is None else SAMPLES
-    points = section.edge_points(edge, np.linspace(0.0, 1.0, count))
+    if edge.centre is None:
+        points = section.points[[edge.start, edge.end]]
+    else:
+        points = section.edge_points(edge, ALONG)
     return points if signed > 0 else points[::-1]
 
 
