@@ -22,7 +22,6 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 from skfem import (
     Basis,
     Element,
@@ -34,7 +33,7 @@ from skfem import (
     MeshTri,
 )
 
-from solve.linear import factorise
+from solve.linear import factorise, sum_of_elements
 
 Floats = NDArray[np.float64]
 
@@ -106,8 +105,6 @@ def solve(mesh: MeshTri | MeshQuad, element: Element, degree: int) -> dict[str, 
     dofs = basis.element_dofs.T
     rows = np.concatenate([2 * dofs, 2 * dofs + 1], axis=1)
     n = 2 * basis.N
-    i, j = np.repeat(rows, 2 * k, axis=1).ravel(), np.tile(rows, (1, 2 * k)).ravel()
-    matrix = sparse.coo_array((K.ravel(), (i, j)), shape=(n, n)).tocsc()
     expansion = np.stack([C @ a for C, a in zip(MATERIALS, EXPANSION, strict=True)])[region]
     force = np.einsum("eqsn,es,eq->en", B, expansion, 2 * np.pi * r * basis.dx, optimize=True)
     load = np.bincount(rows.ravel(), force.ravel(), minlength=n)
@@ -115,7 +112,7 @@ def solve(mesh: MeshTri | MeshQuad, element: Element, degree: int) -> dict[str, 
     free = np.setdiff1d(np.arange(n), held)
     assembled = time.perf_counter()
     u = np.zeros(n)
-    u[free] = factorise(matrix[free][:, free])(load[free])
+    u[free] = factorise(sum_of_elements(rows, K, free, n))(load[free])
     done = time.perf_counter()
     peel, shear = middle_line(mesh, element, basis, u)
     return {

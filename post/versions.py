@@ -7,6 +7,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 LIBRARIES = (
     "hullring",
+    "cvxopt",
     "gmsh",
     "gsw",
     "jinja2",
@@ -15,7 +16,6 @@ LIBRARIES = (
     "pandas",
     "pint",
     "pydantic",
-    "pypardiso",
     "pyvista",
     "scikit-fem",
     "scipy",

@@ -34,6 +34,7 @@ from solve.elasticity import (
 )
 from solve.elements import Space, kinematics, quadrature
 from solve.laminate import Material, layer_material, ply_material
+from solve.linear import SolveError as SolveError
 from solve.stress import strain_from_gradients
 
 if TYPE_CHECKING:
@@ -47,10 +48,6 @@ RESIDUAL = 1e-8
 ROUNDING = 4 * np.finfo(float).eps
 REACTION = 1e-8  # of p * pi * R^2
 ENERGY = 1e-8
-
-
-class SolveError(Exception):
-    """A solution that does not prove itself; the text says which check failed and by how much."""
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 from scipy.sparse.linalg import LinearOperator, eigsh
 
 from geometry.mesh import JointMesh
@@ -158,7 +159,7 @@ def lowest_modes(
         for part in (system.elastic, system.load)
     )
     # the residual below guards what refinement would
-    solve = factorise(elastic.tocsc(), refined=False)
+    solve = factorise(sparse.tril(elastic, format="csc"), refined=False)
     inverse = LinearOperator(elastic.shape, matvec=solve, dtype=float)
     start = np.random.default_rng(0).standard_normal(elastic.shape[0])
     found, vectors = eigsh(-load, k=count, M=elastic, Minv=inverse, which="LA", v0=start, tol=1e-9)

@@ -22,7 +22,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from geometry.mesh import JointMesh
 from solve.elements import (
@@ -37,7 +36,7 @@ from solve.elements import (
     strain_operator,
 )
 from solve.laminate import Material
-from solve.linear import factorise
+from solve.linear import factorise, sum_of_elements
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -301,11 +300,8 @@ def solve_loads(system: System, loads: Floats, held: Ints, values: Floats | None
         right = right - _add_up(outer, np.matmul(back, alone), border)
 
     free = np.setdiff1d(np.arange(border), held)
-    i = np.repeat(outer, outer.shape[1], axis=1).ravel()
-    j = np.tile(outer, (1, outer.shape[1])).ravel()
-    matrix = sparse.coo_array((blocks.ravel(), (i, j)), shape=(border, border)).tocsc()
     change = np.zeros_like(loads)
-    change[free] = factorise(matrix[free][:, free])(right[free])
+    change[free] = factorise(sum_of_elements(outer, blocks, free, border))(right[free])
     if inside:
         change[inner] = alone - np.matmul(spread, change[outer])
     return np.asarray(u + change)

@@ -20,14 +20,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from geometry.mesh import mesh_section
 from geometry.sizes import Grading
 from solve.disbond import Path, Reduced
 from solve.elasticity import System, assemble, edge_traction, held_unknowns
 from solve.laminate import Material
-from solve.linear import factorise
+from solve.linear import factorise, sum_of_elements
 from solve.solid import make_section, rectangle
 from solve.substructure import (
     Cut,
@@ -118,12 +117,10 @@ class CutSolid:
         for name, weight in weights.items():
             force[:size] += weight * self.loads[name](np.flatnonzero(~far))
             np.add.at(force, double, weight * self.loads[name](np.flatnonzero(far)))
-        i = np.repeat(rows, rows.shape[1], axis=1).ravel()
-        j = np.tile(rows, (1, rows.shape[1])).ravel()
-        matrix = sparse.coo_array((system.blocks.ravel(), (i, j)), shape=(len(force),) * 2).tocsc()
         held = np.union1d(self.held, double[self.held])
         free = np.setdiff1d(np.arange(len(force)), held)
-        found = factorise(matrix[free][:, free])(force[free])
+        lower = sum_of_elements(rows, system.blocks, free, len(force))
+        found = factorise(lower)(force[free])
         return -float(found @ force[free]) / 2
 
 
