@@ -9,10 +9,11 @@ results/NAME/proof.html` what they read in the tables under `proof/` beside the 
 verify` the verification page.
 
 Three things decide what an edit reruns. A step's files, by time and content. The sources of the
-packages that the step runs, as a digest, because an edited module is no file of any rule. And for
-mesh and solve, which read the case file itself, the part of the case that they depend on, as a
-digest in place of the file's time: unit solutions know neither depth nor strength, so a deeper
-dive or a knock-down meshes and solves nothing anew.
+packages that the step runs, as a digest, because an edited module is no file of any rule. And the
+part of the case that the step depends on, as a digest: a file's time says nothing once a clock was
+set back, and for mesh and solve, which read the case file itself, the digest stands in its place:
+unit solutions know neither depth nor strength, so a deeper dive or a knock-down meshes and solves
+nothing anew.
 """
 
 import os
@@ -25,9 +26,10 @@ from geometry.case import Case, read_case
 from geometry.depends import buckled_part, costed_part, flawed_part, meshed_part, solved_part
 from geometry.errors import CaseError
 from geometry.forms import draw_section
+from geometry.sources import source_digest
+from post.results import RESULTS
 
 DEMO = "cases/lander/case.yaml"
-NO_SOURCE = {".pyc", ".yaml", ".json"}  # the material library reaches a step through its case
 
 # The steps run with the Python that runs this file, also when its folder is not on the path.
 os.environ.update(PATH=os.pathsep.join([str(Path(sys.executable).parent), os.getenv("PATH", "")]))
@@ -125,16 +127,6 @@ def case_digest(part):
     return lambda wildcards: sha256(part(checked_case(case_file(wildcards))).encode()).hexdigest()
 
 
-def source_digest(*packages):
-    """Digest what the packages hold: modules, and the templates and styles of the report."""
-    digest = sha256()
-    for package in packages:
-        for path in sorted(Path(workflow.basedir, package).rglob("*")):
-            if path.is_file() and path.suffix not in NO_SOURCE:
-                digest.update(path.name.encode() + path.read_bytes())
-    return digest.hexdigest()
-
-
 GEOMETRY = source_digest("geometry")
 SOLVE = source_digest("geometry", "solve")
 POST = source_digest("geometry", "solve", "post")
@@ -152,6 +144,7 @@ localrules:
     check_case,
     draw_section,
     list_versions,
+    write_manifest,
     write_bond_sheet,
     plan_study,
     gather_study,
@@ -161,19 +154,7 @@ localrules:
 
 rule all:
     input:
-        expand(
-            "results/{name}/{product}",
-            name=chosen_name,
-            product=[
-                "report.html",
-                "bond_sheet.html",
-                "section.svg",
-                "bondline.csv",
-                "ladder.csv",
-                "fields.vtu",
-                "versions.json",
-            ],
-        ),
+        f"results/{chosen_name}/manifest.json",
 
 
 rule check_case:
@@ -204,6 +185,7 @@ rule draw_section:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Draw the section of {wildcards.name}"
@@ -303,6 +285,7 @@ rule tabulate_bondline:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Tabulate the bondlines and the depth ladder of {wildcards.name}"
@@ -322,6 +305,7 @@ rule write_fields:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Write the fields of {wildcards.name}"
@@ -343,6 +327,7 @@ rule draw_figures:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Draw the figures of {wildcards.name}"
@@ -389,6 +374,7 @@ rule write_report:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Write the report of {wildcards.name}"
@@ -407,6 +393,7 @@ rule write_bond_sheet:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Write the bond sheet of {wildcards.name}"
@@ -427,6 +414,7 @@ rule predict_gauges:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
         "Predict the strain gauges of {wildcards.name}"
@@ -447,6 +435,7 @@ rule compare_proof:
     conda:
         "environment.yaml"
     params:
+        case=case_digest(Case.model_dump_json),
         folder=lambda wildcards: proof_folder(wildcards),
         sources=POST,
     message:
@@ -470,6 +459,25 @@ rule list_versions:
         "List the versions behind {wildcards.name}"
     shell:
         "python -m post versions {output} > {log} 2>&1"
+
+
+rule write_manifest:
+    input:
+        expand("results/{{name}}/{file}", file=RESULTS),
+    output:
+        "results/{name}/manifest.json",
+    log:
+        "results/{name}/logs/write_manifest.log",
+    conda:
+        "environment.yaml"
+    params:
+        folder="results/{name}",
+        case=case_digest(Case.model_dump_json),
+        sources=POST,
+    message:
+        "Write the manifest of {wildcards.name}"
+    shell:
+        "python -m post manifest {params.folder} {output} > {log} 2>&1"
 
 
 rule compare_layups:

@@ -31,7 +31,7 @@ def mesh(case_file: Path, mesh_file: Path) -> None:
 
 def schema(schema_file: Path) -> None:
     """Write the JSON Schema of case files, for editors."""
-    with written_aside(schema_file) as aside:
+    with written_aside(schema_file, digested=False) as aside:
         aside.write_text(json.dumps(case_schema(), indent=2) + "\n", encoding="utf-8")
 
 

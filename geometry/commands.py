@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -36,6 +37,13 @@ def run(package: str, steps: Mapping[str, tuple[Step, str]], refusals: Refusals)
     try:
         step(*(Path(word) for word in words[1:]))
     except refusals as error:
-        print(error, file=sys.stderr)
+        print(_told(error), file=sys.stderr)
         return 1
     return 0
+
+
+def _told(error: Exception) -> str:
+    """Say an error in one line; one of the system's names its file first, as ours do."""
+    if isinstance(error, OSError) and error.filename is not None and error.strerror:
+        return f"{os.fspath(error.filename)}: {error.strerror}"
+    return str(error)

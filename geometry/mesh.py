@@ -22,7 +22,7 @@ import gmsh
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.files import written_aside
+from geometry.files import intact, written_aside
 from geometry.section import Section
 from geometry.sizes import Grading, divide_edges
 
@@ -98,8 +98,18 @@ def mesh_section(
         check_quality(mesh, section)
         if path is not None:
             with written_aside(path) as aside:
-                gmsh.write(str(aside))
+                _write(aside)
     return mesh
+
+
+def _write(path: Path) -> None:
+    """Write the mesh; gmsh says nothing of a full disk, so the file's last line is looked at."""
+    try:
+        gmsh.write(str(path))
+    except Exception as error:  # gmsh raises plain Exception
+        raise OSError(f"the mesher gave up ({error})") from error
+    if not path.read_bytes().endswith(b"$EndElements\n"):
+        raise OSError("the mesher wrote half of it; is the disk full?")
 
 
 def read_mesh(path: Path) -> JointMesh:
@@ -109,7 +119,10 @@ def read_mesh(path: Path) -> JointMesh:
     ------
     MeshError
         When the file cannot be read or lacks the names the project gives.
+    DamagedFileError
+        When it was changed since.
     """
+    intact(path)
     with _gmsh():
         try:
             gmsh.open(str(path))

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
 from geometry.case import read_case
 from geometry.commands import run
 from geometry.errors import CaseError
-from geometry.files import written_aside
+from geometry.files import intact, naming, note_digest, written_aside
 from geometry.mesh import MeshError, read_mesh
 from post.bondline import bondline
 from post.collapse import collapse_rung, collapse_summary
@@ -22,6 +23,7 @@ from post.headline import headline_table
 from post.ladder_table import ladder_table, rungs_from_json
 from post.ladder_text import ladder_text
 from post.life_summary import life_part
+from post.manifest_steps import check_manifest, check_report, compare, manifest
 from post.plain_data import plain
 from post.strengths import strengths
 from post.summary import judgement, summarise
@@ -33,7 +35,12 @@ from solve.disbond_file import load_disbonds
 
 
 def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:
-    return load_answers(read_case(inputs), read_mesh(mesh_file), answer_file)
+    return load_answers(read_case(intact(inputs)), read_mesh(mesh_file), answer_file)
+
+
+def _json(path: Path) -> dict[str, Any]:
+    told: dict[str, Any] = json.loads(intact(path).read_text(encoding="utf-8"))
+    return told
 
 
 def tables(
@@ -79,7 +86,7 @@ def tables(
 
 def headline(summary: Path) -> None:
     """Print the depth ladder and the headline table."""
-    told = json.loads(summary.read_text(encoding="utf-8"))
+    told = _json(summary)
     print(ladder_text(rungs_from_json(told["ladder"]), told["verdict"]["required_ratio"]))
     print()
     print(headline_table(told))
@@ -90,7 +97,7 @@ def draw(inputs: Path, drawing: Path) -> None:
     from geometry.forms import draw_section
     from post.drawing import draw_joint
 
-    case = read_case(inputs)
+    case = read_case(intact(inputs))
     with written_aside(drawing) as aside:
         draw_joint(case, draw_section(case), aside)
 
@@ -116,8 +123,12 @@ def figures(
     from post.figures import draw_figures
 
     answer, _ = _answers(inputs, mesh_file, answer_file)
-    folder.mkdir(parents=True, exist_ok=True)
-    draw_figures(answer, pd.read_parquet(parquet), folder, load_collapse(buckling_file))
+    table, collapse = pd.read_parquet(intact(parquet)), load_collapse(buckling_file)
+    with naming(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        draw_figures(answer, table, folder, collapse)
+        for figure in folder.glob("[!.]*"):
+            note_digest(figure)
 
 
 def report(
@@ -134,9 +145,13 @@ def report(
     from post.report import write_report
 
     answer, companion = _answers(inputs, mesh_file, answer_file)
-    headlines, told = (json.loads(path.read_text(encoding="utf-8")) for path in (summary, costs))
+    headlines, told = (_json(path) for path in (summary, costs))
+    for figure in folder.glob("[!.]*"):
+        intact(figure)
     with written_aside(page) as aside:
-        write_report(answer, pd.read_parquet(parquet), headlines, folder, aside, told, companion)
+        write_report(
+            answer, pd.read_parquet(intact(parquet)), headlines, folder, aside, told, companion
+        )
 
 
 def process(
@@ -178,8 +193,8 @@ def sheet(inputs: Path, summary: Path, page: Path) -> None:
     """Write the bond sheet; with the tolerable disbonds where a summary is there."""
     from post.bond_sheet import write_sheet
 
-    told = json.loads(summary.read_text(encoding="utf-8")) if summary.exists() else None
-    write_sheet(read_case(inputs), told, page)
+    told = _json(summary) if summary.exists() else None
+    write_sheet(read_case(intact(inputs)), told, page)
 
 
 def gauges(inputs: Path, mesh_file: Path, answer_file: Path, csv: Path, page: Path) -> None:
@@ -200,7 +215,7 @@ def proof(inputs: Path, gauges_file: Path, folder: Path, page: Path, csv: Path) 
     from post.gauge_table import read_gauge_table
     from post.proof_page import write_proof
 
-    write_proof(read_case(inputs), read_gauge_table(gauges_file), folder, page, csv)
+    write_proof(read_case(intact(inputs)), read_gauge_table(intact(gauges_file)), folder, page, csv)
 
 
 def invent_proof(inputs: Path, gauges_file: Path, folder: Path) -> None:
@@ -296,6 +311,10 @@ if __name__ == "__main__":
                 "proof": (proof, "INPUTS.yaml GAUGES.csv FOLDER PROOF.html PROOF.csv"),
                 "invent-proof": (invent_proof, "INPUTS.yaml GAUGES.csv FOLDER"),
                 "versions": (versions, "VERSIONS.json"),
+                "manifest": (manifest, "FOLDER MANIFEST.json"),
+                "check_manifest": (check_manifest, "FOLDER"),
+                "check_report": (check_report, "REPORT.html MANIFEST.json"),
+                "compare": (compare, "FOLDER FOLDER"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
                 "sizing": (sizing, "CASE.yaml SIZING.html SIZING.csv"),

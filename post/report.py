@@ -24,6 +24,7 @@ from post.flaw_report import flaws_part
 from post.interactive import json_block, own_script, plotly_script
 from post.ladder_report import corners_table, ladder_part, strengths_table
 from post.ladder_table import rungs_from_json
+from post.manifest import provenance
 from post.pages import page_templates
 from post.process_table import process_part
 from post.tables import (
@@ -140,6 +141,7 @@ def render_report(
         tables=report_tables(answer, summary),
         bondline=csv_address(table.to_csv(index=False, float_format="%.6g")),
         versions=library_versions(),
+        provenance=provenance(answer),
         live=live_part(answer, companion, table, summary) if companion else None,
     )
 

@@ -13,10 +13,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from zipfile import BadZipFile
 
 import numpy as np
 
@@ -24,6 +22,7 @@ from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.mesh import JointMesh
 from solve.answer import LOADS, Answer, Proof, SolveError, region_materials
+from solve.array_file import arrays_digest, read_arrays
 from solve.elements import make_space
 
 if TYPE_CHECKING:
@@ -37,6 +36,7 @@ def save_answers(answers: tuple[Answer, Answer], path: Path) -> None:
     """Write an answer and its companion, with the companion's mesh, as one npz file."""
     answer, companion = answers
     arrays = _solution(answer, "") | _solution(companion, COARSER) | _mesh(companion, COARSER)
+    arrays["mesh digest"] = np.array(mesh_digest(answer.mesh))
     with written_aside(path) as aside:
         np.savez(aside, **arrays)
 
@@ -48,11 +48,15 @@ def load_answers(case: Case, mesh: JointMesh, path: Path) -> tuple[Answer, Answe
     ------
     SolveError
         When the file does not belong to the mesh.
+    DamagedFileError
+        When it is not as it was written.
     """
-    with np.load(path) as stored:
-        coarser = _read_mesh(stored, COARSER)
-        answer = _read(stored, "", case, mesh, path)
-        return answer, _read(stored, COARSER, case, coarser, path)
+    stored = read_arrays(path)
+    if str(stored.get("mesh digest")) != mesh_digest(mesh):
+        raise SolveError(f"{path}: does not belong to this mesh; solve again")
+    coarser = _read_mesh(stored, COARSER)
+    answer = _read(stored, "", case, mesh, path)
+    return answer, _read(stored, COARSER, case, coarser, path)
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,7 @@ class Kept:
 
 def save_kept(answer: Answer, kept: Mapping[str, Answer], path: Path) -> None:
     """Write answers by name, with their meshes, for the answer that they stand beside."""
-    arrays: Arrays = {"digest": np.array(_digest(answer)), "names": np.array(list(kept), str)}
+    arrays: Arrays = {"digest": np.array(answer_digest(answer)), "names": np.array(list(kept), str)}
     for i, one in enumerate(kept.values()):
         arrays |= _solution(one, f"{i} ") | _mesh(one, f"{i} ")
     with written_aside(path) as aside:
@@ -79,11 +83,10 @@ def save_kept(answer: Answer, kept: Mapping[str, Answer], path: Path) -> None:
 def load_kept(answer: Answer, path: Path) -> dict[str, Kept]:
     """Read answers by name; none from a file that is missing, broken or of another answer."""
     try:
-        with np.load(path) as stored:
-            if str(stored["digest"]) != _digest(answer):
-                return {}
-            arrays = dict(stored)
-    except (OSError, KeyError, ValueError, EOFError, BadZipFile):
+        arrays = read_arrays(path)
+    except OSError:
+        return {}
+    if str(arrays.get("digest")) != answer_digest(answer):
         return {}
     return {
         str(name): Kept(
@@ -103,12 +106,14 @@ def load_finer(answer: Answer, path: Path) -> dict[int, Answer]:
     return {int(n): kept.answer(answer.case) for n, kept in load_kept(answer, path).items()}
 
 
-def _digest(answer: Answer) -> str:
-    """Digest what an answer is: where its nodes are and how they move."""
-    digest = sha256(np.ascontiguousarray(answer.mesh.points).tobytes())
-    for load in LOADS:
-        digest.update(np.ascontiguousarray(answer.displacement[load]).tobytes())
-    return digest.hexdigest()
+def answer_digest(answer: Answer) -> str:
+    """Digest what an answer is: where its nodes are and how they move, to the last bit."""
+    return arrays_digest(answer.mesh.points, *(answer.displacement[load] for load in LOADS))
+
+
+def mesh_digest(mesh: JointMesh) -> str:
+    """Digest a mesh: its nodes, its triangles and the regions they lie in."""
+    return arrays_digest(mesh.points, mesh.triangles, mesh.region)
 
 
 def _solution(answer: Answer, prefix: str) -> Arrays:

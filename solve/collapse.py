@@ -27,6 +27,7 @@ from geometry.forms import draw_section
 from geometry.mesh import JointMesh, mesh_section
 from geometry.sizes import Grading
 from solve.answer import Answer, SolveError, solve
+from solve.array_file import read_arrays
 from solve.buckling import Mode, Scan, SecondVariation, lowest_modes, scan, second_variation
 from solve.elements import Space, make_space
 from solve.motions import positions
@@ -151,10 +152,11 @@ def load_collapse(path: Path) -> Collapse:
     ------
     SolveError
         When the file does not hold a collapse.
+    DamagedFileError
+        When it is not as it was written.
     """
     try:
-        with np.load(path) as stored:
-            arrays = {name: stored[name] for name in stored.files}
+        arrays = read_arrays(path)
         mesh = JointMesh(
             arrays["points"],
             arrays["triangles"],

@@ -12,6 +12,7 @@ import numpy as np
 
 from geometry.files import written_aside
 from solve.answer import SolveError
+from solve.array_file import read_arrays
 from solve.disbond import Path, Reduced
 from solve.joint_disbonds import Disbonds
 
@@ -38,15 +39,17 @@ def load_disbonds(file: File) -> Disbonds:
     ------
     SolveError
         When the file is something else.
+    DamagedFileError
+        When it is not as it was written.
     """
-    with np.load(file) as stored:
-        if "faces" not in stored:
-            raise SolveError(f"{file}: holds no disbonds; solve again")
-        faces = tuple(_reduced(str(i), stored) for i in range(int(stored["faces"])))
-        flaws, companion = (
-            _reduced(name, stored) if f"{name} told" in stored else None for name in TOGETHER
-        )
-        return Disbonds(faces, flaws, companion)
+    stored = read_arrays(file)
+    if "faces" not in stored:
+        raise SolveError(f"{file}: holds no disbonds; solve again")
+    faces = tuple(_reduced(str(i), stored) for i in range(int(stored["faces"])))
+    flaws, companion = (
+        _reduced(name, stored) if f"{name} told" in stored else None for name in TOGETHER
+    )
+    return Disbonds(faces, flaws, companion)
 
 
 def _arrays(prefix: str, reduced: Reduced) -> dict[str, Any]:

@@ -23,11 +23,11 @@ pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
 PRODUCTS = """bond_sheet.html bondline.csv bondline.parquet buckling.npz fields.vtu figures
-finer.npz flaws.npz inputs.yaml ladder.csv mesh.msh process.csv process.json process.npz report.html
+finer.npz flaws.npz inputs.yaml ladder.csv manifest.json mesh.msh process.csv process.json process.npz report.html
 section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
-TABLES |= {"write_bond_sheet"}
+TABLES |= {"write_bond_sheet", "write_manifest"}
 SOLVE = TABLES | {"solve_joint", "solve_flaws", "solve_buckling", "list_versions"}
 MESH = SOLVE | {"mesh_section"}
 CHECK = {"check_case", "draw_section"}
@@ -182,6 +182,7 @@ def test_any_case_is_built_by_its_target_or_by_config(project):
         "draw_section",
         "write_fields",
         "write_bond_sheet",
+        "write_manifest",
         "list_versions",
     }
     assert plan(project, "--config", "case=cases/tube/case.yaml") == everything
