@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from geometry import bounds
 from geometry.fields import Part, Text
 from geometry.units import Quantity
 
@@ -55,7 +56,7 @@ class Bonding(Part):
     """Revision of the bond sheet, such as A."""
     mix_by: Literal["mass", "volume"] = "mass"
     """Whether the parts of the mix are counted by mass or by volume."""
-    mix: Annotated[tuple[MixPart, ...], Field(max_length=6)] = ()
+    mix: Annotated[tuple[MixPart, ...], Field(max_length=bounds.MIX_PARTS)] = ()
     """Parts of the adhesive, such as [{name: resin, parts: 100}, {name: hardener, parts: 40}]."""
     waste: Annotated[float, Quantity("share", "0 %", "500 %", "25 %")] | None = None
     """Adhesive mixed beyond what stays in the joint, as a share of that, such as 25 %."""
@@ -67,7 +68,7 @@ class Bonding(Part):
     """Longest time from the preparation of a face to its bonding, such as 4 h."""
     degassing: Degassing | None = None
     """How the mixed adhesive is freed of air, such as {pressure: 50 mbar, time: 5 min}."""
-    cure: Annotated[tuple[CureStep, ...], Field(max_length=10)] = ()
+    cure: Annotated[tuple[CureStep, ...], Field(max_length=bounds.CURE_STEPS)] = ()
     """Holds in order, such as [{temperature: 23 degC, time: 24 h}]."""
-    coupons: Annotated[int, Field(strict=True, ge=0, le=1000)] | None = None
+    coupons: Annotated[int, Field(strict=True, ge=0, le=bounds.COUPONS)] | None = None
     """Witness coupons bonded with each joint, such as 5."""

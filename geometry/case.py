@@ -23,6 +23,7 @@ from pydantic import (
     model_validator,
 )
 
+from geometry import bounds
 from geometry.bonding import Bonding
 from geometry.case_checks import BONDS, check, used_materials
 from geometry.case_file import Origin, Tree, read_yaml, write_yaml
@@ -46,7 +47,7 @@ class Dives(Part):
 
     depth: Annotated[float, Quantity("sea depth", "1 m", "11000 m")]
     """Sea depth of these dives, such as 2000 m."""
-    count: Annotated[Count, Field(ge=1, le=10_000_000)]
+    count: Annotated[Count, Field(ge=1, le=bounds.DIVES)]
     """How many."""
 
 
@@ -67,9 +68,9 @@ class Duty(Part):
     """Temperature at which bond and wall are free of stress, such as 60 degC."""
     service_temperature: Temperature
     """Temperature at depth, such as 2 degC."""
-    dives: Annotated[Count, Field(ge=1, le=10_000_000)] | None = None
+    dives: Annotated[Count, Field(ge=1, le=bounds.DIVES)] | None = None
     """Number of dives to the duty depth; or dive_list in its place."""
-    dive_list: Annotated[tuple[Dives, ...], Field(max_length=100)] = ()
+    dive_list: Annotated[tuple[Dives, ...], Field(max_length=bounds.DIVE_LIST)] = ()
     """Dives by depth, such as [{depth: 2000 m, count: 300}, {depth: 3000 m, count: 200}]."""
 
 
@@ -80,18 +81,18 @@ class Block(Part):
     """Name of the ply's material card."""
     thickness: Annotated[float, Quantity("length", "0.005 mm", "500 mm", "0.19 mm")]
     """Thickness of one cured ply, such as 0.19 mm."""
-    angles: Annotated[tuple[Angle, ...], Field(min_length=1, max_length=200)]
+    angles: Annotated[tuple[Angle, ...], Field(min_length=1, max_length=bounds.ANGLES)]
     """Angles from the hull axis in degrees, bore outwards, such as [90, 90, 0]."""
-    repeats: Annotated[Count, Field(ge=1, le=5000)] = 1
+    repeats: Annotated[Count, Field(ge=1, le=bounds.REPEATS)] = 1
     """How often these plies are stacked."""
 
 
 class ResolvePlies(Part):
     """How many plies are meshed one by one."""
 
-    innermost: Annotated[Count, Field(ge=0, le=200)] = 0
+    innermost: Annotated[Count, Field(ge=0, le=bounds.RESOLVED_PLIES)] = 0
     """Plies from the bore outwards."""
-    outermost: Annotated[Count, Field(ge=0, le=200)] = 0
+    outermost: Annotated[Count, Field(ge=0, le=bounds.RESOLVED_PLIES)] = 0
     """Plies from the outside inwards."""
 
 
@@ -102,7 +103,7 @@ class Wall(Part):
     """Inner radius of the wall, such as 150 mm."""
     half_length: Annotated[float, Quantity("length", "5 mm", "50 m", "300 mm")]
     """Mid-length to the wall's end face, such as 300 mm."""
-    layup: Annotated[tuple[Block, ...], Field(min_length=1, max_length=500)]
+    layup: Annotated[tuple[Block, ...], Field(min_length=1, max_length=bounds.BLOCKS)]
     """Blocks of plies, bore outwards."""
     resolve_plies: ResolvePlies = ResolvePlies()
     """Plies that are meshed one by one."""
@@ -279,7 +280,9 @@ class Filler(Part):
     """Thermal expansion of the particles, such as 0.5e-6 /K."""
     density: Annotated[float, Quantity("density", "10 kg/m^3", "25000 kg/m^3", "2200 kg/m^3")]
     """Density of the particles, such as 2200 kg/m^3."""
-    tested: Annotated[tuple[TestedStrength, ...], Field(min_length=2, max_length=50)]
+    tested: Annotated[
+        tuple[TestedStrength, ...], Field(min_length=2, max_length=bounds.TESTED_STRENGTHS)
+    ]
     """Strengths tested at several shares, by rising share; nothing is drawn on beyond them."""
     evidence: Text = "assumed"
     """What the tested strengths rest on: tests, a citation, or the word assumed."""
@@ -305,7 +308,7 @@ class Process(Part):
 class MeshLevel(Part):
     """How fine the mesh is, and how exact the answer must be."""
 
-    level: Annotated[Count, Field(ge=0, le=3)] = 1
+    level: Annotated[Count, Field(ge=0, le=bounds.MESH_LEVEL)] = 1
     """0 is coarse, 1 the default; each step halves the elements' sizes, up to 3."""
     target: Annotated[float, Quantity("share", "0.01 %", "50 %", "1 %")] = 0.01
     """Largest numerical error of a headline that is accepted, such as 1 %."""
@@ -330,7 +333,7 @@ class Case(Part):
     """What closes the ring: form, material, thickness."""
     mesh: MeshLevel = MeshLevel()
     """How fine the mesh is, and how exact the answer must be."""
-    flaws: Annotated[tuple[Flaw, ...], Field(max_length=20)] = ()
+    flaws: Annotated[tuple[Flaw, ...], Field(max_length=bounds.FLAWS)] = ()
     """Disbonds: which bond, which face, where, how long."""
     process: Process = Process()
     """What making the joint did to it: voids, filler, tolerances."""
@@ -338,9 +341,9 @@ class Case(Part):
     """Strain gauges of the proof test by name."""
     proof: Proof = Proof()
     """The proof test: its pressure and the limits it is held to."""
-    knock_downs: Annotated[tuple[KnockDown, ...], Field(max_length=50)] = ()
+    knock_downs: Annotated[tuple[KnockDown, ...], Field(max_length=bounds.KNOCK_DOWNS)] = ()
     """Factors on the strengths of adhesive, wall, ring and head, each with its evidence."""
-    materials: dict[Name, Card] = Field(default={}, validate_default=True)
+    materials: dict[Name, Card] = Field(default={}, validate_default=True, max_length=bounds.CARDS)
     """The case's own material cards by name; once read, every card the case uses."""
 
     _origin: Origin = PrivateAttr(default_factory=Origin)

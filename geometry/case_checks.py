@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+from geometry import bounds
 from geometry.errors import CaseError, nearest_spelling, refuse
+from geometry.layup import lay_up
 from geometry.materials import library
 
 if TYPE_CHECKING:
@@ -35,7 +37,6 @@ SUITS = {
     "ring": ("metal", "plastic"),
     "head": ("metal", "plastic"),
 }
-MOST_PLIES = 5000
 SIDES = ("inner", "outer")
 
 
@@ -118,17 +119,22 @@ def _check_materials(case: Case) -> None:
 
 def _check_wall(case: Case) -> None:
     wall = case.wall
-    if wall.plies > MOST_PLIES:
-        refuse(case, "wall.layup", f"{wall.plies} plies", f"up to {MOST_PLIES} plies", "too many")
+    if wall.plies > bounds.PLIES:
+        allowed = f"up to {bounds.PLIES} plies"
+        refuse(case, "wall.layup", f"{wall.plies} plies", allowed, "too many")
     resolved = wall.resolve_plies.innermost + wall.resolve_plies.outermost
-    if resolved > min(200, wall.plies):
+    if resolved > min(bounds.RESOLVED_PLIES, wall.plies):
         refuse(
             case,
             "wall.resolve_plies",
             f"{resolved} plies",
-            f"up to {min(200, wall.plies)} of the wall's {wall.plies} plies",
+            f"up to {min(bounds.RESOLVED_PLIES, wall.plies)} of the wall's {wall.plies} plies",
             "too many to mesh one by one",
         )
+    layers = len(lay_up(wall))
+    if layers > bounds.WALL_LAYERS:
+        allowed = f"up to {bounds.WALL_LAYERS} layers: blocks, and plies that are meshed one by one"
+        refuse(case, "wall.layup", f"{layers} layers", allowed, "too many to mesh")
     if 2 * wall.edge_chamfer >= wall.thickness:
         refuse(
             case, "wall.edge_chamfer", "", f"less than half of the wall, {_mm(wall.thickness / 2)}"

@@ -20,12 +20,8 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
+from geometry import bounds
 from geometry.errors import CaseError, nearest_spelling
-
-LARGEST_FILE = 200_000  # bytes; a case takes about 3,000, with its cards 10,000
-LARGEST_TREE = 50_000  # values after aliases are followed
-DEEPEST = 20
-MOST_OPEN = 200  # brackets open at once, those in texts and remarks counted with them
 
 CORE = "tag:yaml.org,2002:"
 _PLAIN = ("map", "seq", "str", "int", "float", "bool", "null", "timestamp", "value", "merge")
@@ -92,7 +88,7 @@ def read_yaml(path: str | os.PathLike[str]) -> tuple[Tree, Origin]:
         raise _syntax_error(error, text, origin.path) from None
     except RecursionError:
         raise CaseError(
-            origin.path, reason="is nested too deeply", allowed=f"{DEEPEST} levels"
+            origin.path, reason="is nested too deeply", allowed=f"{bounds.TREE_LEVELS} levels"
         ) from None
     except (YAMLError, ValueError) as error:
         reason = str(error).splitlines()[0] if str(error) else "cannot be read"
@@ -136,7 +132,7 @@ def _read_bytes(path: Path) -> bytes:
         if not stat.S_ISREG(kind):
             raise CaseError(source, reason="is not a file", allowed="a case file such as case.yaml")
         with path.open("rb") as stream:
-            content = stream.read(LARGEST_FILE + 1)
+            content = stream.read(bounds.FILE_BYTES + 1)
     except FileNotFoundError:
         raise CaseError(
             source, reason="no such file", allowed="the path of a case file", nearest=_near(path)
@@ -144,9 +140,9 @@ def _read_bytes(path: Path) -> bytes:
     except (OSError, ValueError) as error:
         reason = f"cannot be read: {getattr(error, 'strerror', None) or error}"
         raise CaseError(source, reason=reason, allowed="a readable file") from None
-    if len(content) > LARGEST_FILE:
+    if len(content) > bounds.FILE_BYTES:
         raise CaseError(
-            source, reason="is too large for a case", allowed=f"up to {LARGEST_FILE:,} bytes"
+            source, reason="is too large for a case", allowed=f"up to {bounds.FILE_BYTES:,} bytes"
         )
     return content
 
@@ -193,11 +189,11 @@ def _bound_brackets(text: str, source: str) -> None:
     depth = 0
     for bracket in re.finditer(r"[\[{\]}]", text):
         depth += 1 if bracket[0] in "[{" else -1
-        if depth > MOST_OPEN:
+        if depth > bounds.OPEN_BRACKETS:
             raise CaseError(
                 source,
                 reason="is nested too deeply",
-                allowed=f"{DEEPEST} levels",
+                allowed=f"{bounds.TREE_LEVELS} levels",
                 line=text[: bracket.start()].count("\n") + 1,
             )
 
@@ -236,13 +232,14 @@ class _Builder:
         line = node.start_mark.line + 1
         self.origin.lines.setdefault(name, line)
         self.values += 1
-        if self.values > LARGEST_TREE or depth > DEEPEST:
+        if self.values > bounds.TREE_VALUES or depth > bounds.TREE_LEVELS:
             # of the field's name only the beginning: it is as deep as the tree
             self._refuse(
                 re.match(r"[^.\[]*(\.[^.\[]*)?", name)[0],  # type: ignore[index]
                 line,
                 "the file expands to too much",
-                f"{LARGEST_TREE:,} values, {DEEPEST} levels deep, aliases followed",
+                f"{bounds.TREE_VALUES:,} values, {bounds.TREE_LEVELS} levels deep, "
+                "aliases followed",
             )
         if str(node.tag).removeprefix(CORE) not in _PLAIN:
             self._refuse(name, line, f"the tag '{node.tag}' is not plain YAML", "plain values")

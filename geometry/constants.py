@@ -16,6 +16,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from geometry import bounds
 from geometry.errors import refusal
 from geometry.fields import Part
 from geometry.units import KINDS, Quantity
@@ -28,11 +29,11 @@ class Value(Part):
 
     value: float
     """The number with its unit."""
-    source: Annotated[str, Field(min_length=1, max_length=500)]
+    source: Annotated[str, Field(min_length=1, max_length=bounds.SOURCE)]
     """Where the number comes from: a citation, or 'assumed, ...'."""
     basis: Basis
     """typical, minimum, A, B or S basis, or assumed."""
-    direction: str = ""
+    direction: Annotated[str, Field(max_length=bounds.TITLE)] = ""
     """Which direction the number belongs to."""
 
     @property

@@ -6,9 +6,10 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from geometry import bounds
 from geometry.errors import nearest_spelling, refusal
 
-NAME_PATTERN = r"^[a-z0-9][a-z0-9.-]{0,60}$"
+NAME_PATTERN = rf"^[a-z0-9][a-z0-9.-]{{0,{bounds.NAME - 1}}}$"
 
 
 def _one_line(text: str) -> str:
@@ -17,9 +18,10 @@ def _one_line(text: str) -> str:
     return text
 
 
-Name = Annotated[str, Field(pattern=NAME_PATTERN)]
-Text = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_one_line)]
-Prose = Annotated[str, Field(max_length=4000)]
+# a line end after a name would pass the pattern
+Name = Annotated[str, Field(pattern=NAME_PATTERN), AfterValidator(_one_line)]
+Text = Annotated[str, Field(min_length=1, max_length=bounds.TITLE), AfterValidator(_one_line)]
+Prose = Annotated[str, Field(max_length=bounds.NOTE)]
 
 
 class Part(BaseModel):

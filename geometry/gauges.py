@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field
 
+from geometry import bounds
 from geometry.errors import refusal, refuse
 from geometry.fields import Name, Part
 from geometry.units import Quantity
@@ -77,4 +78,4 @@ def check_gauges(case: Case) -> None:
             refuse(case, f"gauges.{name}.direction", "axial", "hoop, meridional", "runs off a head")
 
 
-Gauges = Annotated[dict[Name, Gauge], Field(max_length=64)]
+Gauges = Annotated[dict[Name, Gauge], Field(max_length=bounds.GAUGES)]

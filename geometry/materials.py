@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, ValidationError, ValidationInfo, model_validator
 
+from geometry import bounds
 from geometry.case_file import read_yaml
 from geometry.constants import (
     Basis,
@@ -75,7 +76,7 @@ class Card(Part):
     """What it is used as: ply, adhesive, metal or plastic."""
     description: Prose = ""
     """What it is, in words."""
-    source: Annotated[str, Field(max_length=500)] = ""
+    source: Annotated[str, Field(max_length=bounds.SOURCE)] = ""
     """Source of every value that does not name its own."""
     basis: Basis | None = None
     """Basis of every value that does not name its own."""

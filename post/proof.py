@@ -43,6 +43,7 @@ Floats = NDArray[np.float64]
 
 LEAST_ROWS = 8  # of a branch
 LOW = 0.1  # of a dive's peak: where its zero is read
+APART = 1e-6  # of a dive's peak: pressures nearer than this make no line
 SHARES = np.geomspace(0.25, 1.25, 401)  # of the adhesive's stiffness
 
 
@@ -174,10 +175,10 @@ def compare(
         if len(full) > 1:
             first, last, whole = full[0], full[-1], abs(one.per_MPa * full_pressure)
             moved = [
-                (last.zero - first.zero) / whole,
-                float(np.hypot(last.zero_error, first.zero_error)) / whole,
-                last.slope / first.slope - 1,
-                float(np.hypot(last.slope_error, first.slope_error)) / abs(first.slope),
+                _over(last.zero - first.zero, whole),
+                _over(float(np.hypot(last.zero_error, first.zero_error)), whole),
+                _over(last.slope, first.slope) - 1,
+                _over(float(np.hypot(last.slope_error, first.slope_error)), abs(first.slope)),
             ]
         results.append(GaugeResult(one, dives, proof.slope_band + one.uncertainty, *moved))
     return tuple(results)
@@ -185,20 +186,20 @@ def compare(
 
 def _dive(pressure: Floats, strain: Floats, dive: Dive, predicted: float) -> DiveResult:
     down, up = (_finite(pressure[rows], strain[rows]) for rows in (dive.loading, dive.unloading))
-    if len(down[0]) < LEAST_ROWS or np.ptp(down[0]) <= 0:
+    if len(down[0]) < LEAST_ROWS or np.ptp(down[0]) <= APART * np.abs(down[0]).max():
         return DiveResult(*[np.nan] * 10)
     p, e = down
     (slope, start), covariance = np.polyfit(p, e, 1, cov=True)
-    span = abs(slope) * np.ptp(p)
+    span = float(abs(slope) * np.ptp(p))
     cubic, noise = _cubic(p, e)
     at = np.linspace(p.min(), p.max(), 41)
     bend = np.abs(cubic(at) - (slope * at + start)).max()
     hysteresis = hysteresis_error = np.nan
     if len(up[0]) >= LEAST_ROWS:
         back, back_noise = _cubic(*up)
-        hysteresis_error = float(np.hypot(noise, back_noise) / span)
+        hysteresis_error = _over(float(np.hypot(noise, back_noise)), span)
         at = np.linspace(max(p.min(), up[0].min()), min(p.max(), up[0].max()), 41)
-        hysteresis = float(np.abs(cubic(at) - back(at)).max() / span)
+        hysteresis = _over(float(np.abs(cubic(at) - back(at)).max()), span)
     low = p <= LOW * p.max()
     zero = float(np.mean(e[low] - slope * p[low])) if low.sum() >= 3 else float(start)
     error = float(np.sqrt(covariance[0, 0]))
@@ -206,15 +207,20 @@ def _dive(pressure: Floats, strain: Floats, dive: Dive, predicted: float) -> Div
     return DiveResult(
         slope=float(slope),
         slope_error=error,
-        ratio=float(slope / predicted),
-        ratio_error=error / abs(predicted),
-        nonlinearity=float(bend / span),
-        nonlinearity_error=float(noise / span),
+        ratio=_over(float(slope), predicted),
+        ratio_error=_over(error, abs(predicted)),
+        nonlinearity=_over(float(bend), span),
+        nonlinearity_error=_over(noise, span),
         hysteresis=hysteresis,
         hysteresis_error=hysteresis_error,
         zero=zero,
         zero_error=float(noise * np.sqrt(len(p) / rows) / 4),
     )
+
+
+def _over(value: float, whole: float) -> float:
+    """Divide; not a number where a gauge that does not answer leaves nothing to divide by."""
+    return value / whole if whole else np.nan
 
 
 def _cubic(p: Floats, e: Floats) -> tuple[np.polynomial.Polynomial, float]:

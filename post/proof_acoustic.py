@@ -123,6 +123,10 @@ def read_emission(path: Path) -> tuple[Emission, ...]:
             line = table.lines[int(down[0])]
             reason = "has gaps or falls in the dive that begins here"
             raise CaseError(str(path), "hits", "", reason, "hits that add up", line=line)
+        if not pressure[down].max() > 0:
+            line = table.lines[int(down[0])]
+            reason = "does not rise in the dive that begins here"
+            raise CaseError(str(path), "pressure", "", reason, "pressures above 0", line=line)
         found.append(Emission(pressure[down], counted - counted[0]))
     if not found:
         raise CaseError(str(path), "pressure", reason="has no dive", allowed="pressures that rise")

@@ -26,6 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic_core import PydanticCustomError
 
+from geometry import bounds
 from geometry.errors import CaseError, nearest_spelling
 from geometry.units import KINDS, parse
 
@@ -40,7 +41,6 @@ STRAINS = {
     "m/m": 1.0,
 }
 RISEN, FALLEN = 0.2, 0.05  # of the highest pressure of the test
-LARGEST = 50_000_000  # bytes
 PASSED_OVER = ("time",)
 
 
@@ -134,6 +134,7 @@ def read_strains(path: Path, gauges: Sequence[str]) -> Measured:
             near = nearest_spelling(name, gauges)
             raise CaseError(str(path), name, "", "is no gauge of the case", allowed, near)
         strains[name] = table.columns[name] * _strain_unit(path, name, table.units[name])
+        _bound(path, table, name, 1e6 * strains[name], bounds.READING, "microstrain")
     if not strains:
         raise CaseError(str(path), reason="has no gauge", allowed=", ".join(gauges))
     dives = split_dives(pressure)
@@ -155,6 +156,7 @@ def pressures(path: Path, table: Table) -> Floats:
     if len(gone):
         line = table.lines[int(gone[0])]
         raise CaseError(str(path), "pressure", "", "is empty", "a number", line=line)
+    _bound(path, table, "pressure", found * factor, bounds.TEST_PRESSURE, "MPa")
     return found * factor
 
 
@@ -166,12 +168,14 @@ def read_table(path: Path) -> Table:
     CaseError
         When the file cannot be read as one.
     """
-    if path.stat().st_size > LARGEST:
-        raise CaseError(str(path), reason="is too large", allowed=f"up to {LARGEST} bytes")
+    if path.stat().st_size > bounds.TABLE_BYTES:
+        allowed = f"up to {bounds.TABLE_BYTES:,} bytes"
+        raise CaseError(str(path), reason="is too large", allowed=allowed)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise CaseError(str(path), reason="is not text in UTF-8") from None
+        allowed = "a table saved as UTF-8"
+        raise CaseError(str(path), reason="is not text in UTF-8", allowed=allowed) from None
     notes, header = [], None
     rows: list[list[float]] = []
     lines: list[int] = []
@@ -179,7 +183,10 @@ def read_table(path: Path) -> Table:
         if line.startswith("#"):
             notes.append(line.lstrip("# ").strip())
         elif line.strip():
-            fields = [field.strip() for field in next(csv.reader([line]))]
+            fields = _fields(path, number, line)
+            if len(rows) == bounds.TABLE_ROWS:
+                allowed = f"up to {bounds.TABLE_ROWS:,}"
+                raise CaseError(str(path), reason="has too many rows", allowed=allowed)
             if header is None:
                 header = _header(path, number, fields)
             else:
@@ -191,8 +198,19 @@ def read_table(path: Path) -> Table:
     return Table(tuple(notes), dict(zip(header, columns, strict=True)), header, tuple(lines))
 
 
+def _fields(path: Path, number: int, line: str) -> list[str]:
+    try:
+        return [field.strip() for field in next(csv.reader([line]))]
+    except csv.Error:  # a field without end
+        allowed = "fields with commas between them"
+        raise CaseError(str(path), reason="is no row", allowed=allowed, line=number) from None
+
+
 def _header(path: Path, number: int, fields: Sequence[str]) -> dict[str, str]:
     units: dict[str, str] = {}
+    if len(fields) > bounds.TABLE_COLUMNS:
+        reason, allowed = f"has {len(fields)} columns", f"up to {bounds.TABLE_COLUMNS}"
+        raise CaseError(str(path), reason=reason, allowed=allowed, line=number)
     for field in fields:
         shape = re.fullmatch(r"([^\[\]]+?)\s*(?:\[([^\[\]]*)\])?", field)
         if shape is None:
@@ -219,6 +237,15 @@ def _row(path: Path, number: int, fields: Sequence[str], names: Sequence[str]) -
         if np.isinf(row[-1]):
             raise CaseError(str(path), name, field, "is no number", "a finite one", line=number)
     return row
+
+
+def _bound(path: Path, table: Table, name: str, values: Floats, most: float, unit: str) -> None:
+    """Refuse what no gauge can read: an overflow, or a number in the wrong unit."""
+    wild = np.flatnonzero(np.abs(values) > most)
+    if len(wild):
+        row = int(wild[0])
+        value, allowed = f"{values[row]:.6g} {unit}", f"{-most:,.0f} to {most:,.0f} {unit}"
+        raise CaseError(str(path), name, value, "is out of range", allowed, line=table.lines[row])
 
 
 def _strain_unit(path: Path, name: str, unit: str) -> float:

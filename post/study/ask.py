@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
+from geometry import bounds
 from geometry.errors import nearest_spelling, refusal
 from geometry.fields import Part, Prose, Text
 
@@ -24,7 +25,7 @@ SPREADS = "[values], {from, to, steps}, {mean, sd, from, to} or {low, mode, high
 class Sample(Part):
     """Points drawn at random, evenly spread."""
 
-    points: Annotated[Count, Field(ge=2, le=200_000)]
+    points: Annotated[Count, Field(ge=2, le=bounds.POINTS)]
     """How many points, such as 256; a Sobol' sequence is most even at powers of 2."""
     sequence: Literal["sobol", "latin-hypercube"] = "sobol"
     """sobol or latin-hypercube."""
@@ -63,9 +64,9 @@ class Best(Part):
     """Headlines to make large, such as [first_failure.depth]."""
     subject_to: dict[str, Limit] = {}
     """Bounds on headlines, such as {first_failure.ratio: {at_least: 1.5}}."""
-    population: Annotated[Count, Field(ge=8, le=1000)] = 24
+    population: Annotated[Count, Field(ge=8, le=bounds.POPULATION)] = 24
     """Designs in a generation."""
-    generations: Annotated[Count, Field(ge=1, le=1000)] = 10
+    generations: Annotated[Count, Field(ge=1, le=bounds.GENERATIONS)] = 10
     """Generations after the first."""
 
     @model_validator(mode="after")
@@ -119,7 +120,7 @@ class Do(Part):
 class Correlated(Part):
     """Fields that vary together."""
 
-    fields: Annotated[tuple[str, ...], Field(min_length=2, max_length=20)]
+    fields: Annotated[tuple[str, ...], Field(min_length=2, max_length=bounds.CORRELATED_FIELDS)]
     """Fields under vary."""
     correlation: Share
     """Correlation of each pair, of the normal scores behind the values, such as 0.6."""
@@ -136,13 +137,13 @@ class StudyFile(Part):
     """The base case, a path from the study file's folder."""
     vary: Annotated[dict[str, Any], Field(min_length=1)]
     """What varies: dotted fields of the case, each with its values or its distribution."""
-    correlated: Annotated[tuple[Correlated, ...], Field(max_length=20)] = ()
+    correlated: Annotated[tuple[Correlated, ...], Field(max_length=bounds.CORRELATED_GROUPS)] = ()
     """Groups of fields that vary together."""
     do: Do
     """grid, sample, sensitivity or best."""
     modes: Literal["bonds", "all"] = "bonds"
     """Failure modes that are judged: of the bonds, or all, which takes several times longer."""
-    headlines: Annotated[tuple[str, ...], Field(max_length=60)] = ()
+    headlines: Annotated[tuple[str, ...], Field(max_length=bounds.HEADLINES)] = ()
     """Numbers to report; left out, first failure, the bonds' depths, and mass."""
     seed: Annotated[Count, Field(ge=0, le=2**31 - 1)] = 1
     """Seed of everything random: the same seed gives the same table."""
@@ -153,14 +154,20 @@ class StudyFile(Part):
     def _spread_forms(self) -> StudyFile:
         for name, spread in self.vary.items():
             if isinstance(spread, list):
-                if not 1 <= len(spread) <= 1000:
-                    raise refusal("has no values or too many", "1 to 1000", field=f"vary.{name}")
+                if not 1 <= len(spread) <= bounds.VALUES:
+                    allowed = f"1 to {bounds.VALUES}"
+                    raise refusal("has no values or too many", allowed, field=f"vary.{name}")
                 continue
             keys = set(spread) if isinstance(spread, dict) else set()
             fits = (need <= keys <= need | more for need, more in zip(FORMS, MORE, strict=True))
             if not any(fits):
                 raise refusal("is no spread", SPREADS, field=f"vary.{name}", value="")
             steps = spread.get("steps", 5)
-            if isinstance(steps, bool) or not isinstance(steps, int) or not 2 <= steps <= 1000:
-                raise refusal("is out of range", "2 to 1000", field=f"vary.{name}.steps")
+            if (
+                isinstance(steps, bool)
+                or not isinstance(steps, int)
+                or not 2 <= steps <= bounds.VALUES
+            ):
+                allowed = f"2 to {bounds.VALUES}"
+                raise refusal("is out of range", allowed, field=f"vary.{name}.steps")
         return self

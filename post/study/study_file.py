@@ -16,6 +16,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from geometry import bounds
 from geometry.case import Case, read_case
 from geometry.case_file import Origin, read_yaml
 from geometry.errors import CaseError, case_error, nearest_spelling
@@ -33,11 +34,6 @@ from post.study.spreads import (
     Uniform,
     Variable,
 )
-
-__all__ = ["MOST_POINTS", "Study", "read_study"]
-
-MOST_POINTS = 200_000
-MOST_VARIABLES = 50
 
 
 @dataclass(frozen=True)
@@ -92,8 +88,8 @@ def read_study(path: str | os.PathLike[str]) -> Study:
     except ValidationError as error:
         raise case_error(error, origin) from None
     case = read_case(Path(path).parent / ask.case)
-    if len(ask.vary) > MOST_VARIABLES:
-        raise _refusal(origin, "vary", f"{len(ask.vary)} fields", f"up to {MOST_VARIABLES}")
+    if len(ask.vary) > bounds.VARIABLES:
+        raise _refusal(origin, "vary", f"{len(ask.vary)} fields", f"up to {bounds.VARIABLES}")
     found = [find_field(case, name, origin, f"vary.{name}") for name in ask.vary]
     _apart(found, origin)
     variables = tuple(
@@ -268,7 +264,7 @@ def _bound(study: Study, origin: Origin) -> None:
     from post.study.plans import count_points
 
     count = count_points(study.ask.do, study.variables)
-    if count > MOST_POINTS:
+    if count > bounds.POINTS:
         raise _refusal(
-            origin, "do", f"{count:,} points", f"up to {MOST_POINTS:,} points in a study"
+            origin, "do", f"{count:,} points", f"up to {bounds.POINTS:,} points in a study"
         )

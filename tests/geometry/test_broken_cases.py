@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from geometry.bounds import FILE_BYTES
 from geometry.case import read_case
-from geometry.case_file import LARGEST_FILE
 from geometry.errors import CaseError, refuse
 
 LANDER = Path("cases/lander/case.yaml").read_text(encoding="utf-8")
@@ -373,7 +373,7 @@ def test_a_file_below_a_file_and_a_name_too_long(tmp_path: Path) -> None:
         (b"\x89PNG\r\n\x1a\n\0\0\0", "is not UTF-8"),
         (b"a: " + b"[" * 100_000, "deep"),
         (b"{a: " * 30 + b"1" + b"}" * 30, "20 levels deep"),
-        (b"a: 1\n" + b"#" * LARGEST_FILE, "is too large"),
+        (b"a: 1\n" + b"#" * FILE_BYTES, "is too large"),
         (b"? [a, b]\n: 1\n", "stands for a name"),
         (b"a: &a [x, x, x, x, x, x, x, x, x, x]\n" + b"".join(
             b"%c: &%c [%s]\n" % (98 + i, 98 + i, b", ".join([b"*%c" % (97 + i)] * 10))
