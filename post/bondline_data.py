@@ -13,6 +13,7 @@ Units
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -21,13 +22,15 @@ import pandas as pd
 from geometry.seawater import duty_pressure, pressure_at
 from geometry.section import BondLine
 from post.bondline import PLACES, STRESSES, bond_stress, duty_factors, line_mean, stations
-from post.curves import SENSE, WORDS, ends_in_words
+from post.curves import SENSE, WORDS, curve_sets, ends_in_words
 from post.interactive import rounded
-from post.ladder import DEEPEST
+from post.ladder import DEEPEST, Rung
 from post.numerical_error import MEAN_FLOOR, SAFETY
+from post.sheet import nice
 from post.strengths import strengths
 from post.summary import HEADLINE_STRESSES
 from post.tables import HEADLINES
+from post.verdict import by_depth, has_number, is_unconverged
 from solve.answer import Answer
 
 BEYOND = 1.5  # the slider's end, over the required depth
@@ -74,7 +77,11 @@ def slider_end(duty_depth: float, required_ratio: float) -> float:
 
 
 def bondline_data(
-    answer: Answer, companion: Answer, table: pd.DataFrame, duty_depth: float
+    answer: Answer,
+    companion: Answer,
+    table: pd.DataFrame,
+    duty_depth: float,
+    rungs: Sequence[Rung] = (),
 ) -> dict[str, Any]:
     """Make what the page's script needs of the bondlines.
 
@@ -86,6 +93,8 @@ def bondline_data(
         As from `post.bondline.bondline`.
     duty_depth : float
         m.
+    rungs : sequence of Rung
+        The depth ladder.
 
     Returns
     -------
@@ -102,6 +111,11 @@ def bondline_data(
             "depth": case.duty.required_ratio * duty_depth,
         },
         "deepest": deepest,
+        "step": nice(deepest / 400),
+        "sets": [
+            {"keys": list(keys), "words": " and ".join(WORDS[key].lower() for key in keys)}
+            for keys in curve_sets(table)
+        ],
         "sea": sea_table(duty_depth, pressure, case.duty.latitude, deepest),
         "temperature_change": factors["temperature"],
         "stresses": [
@@ -118,7 +132,35 @@ def bondline_data(
         ],
         "rules": {"safety": SAFETY, "floor": MEAN_FLOOR, "shown": [list(row) for row in HEADLINES]},
         "strengths": strength_lines(answer),
+        "twists": {
+            name: bool(own["twist_shear_MPa"].abs().max() > 0)
+            for name, own in table.groupby("bond")
+        },
+        "ladder": ladder_lines(rungs),
         "bonds": [_bond(answer, companion, table, bond) for bond in answer.section.bonds],
+    }
+
+
+def ladder_lines(rungs: Sequence[Rung]) -> dict[str, Any]:
+    """Give the modes that some sea reaches, shallowest first, and how many have no number.
+
+    Returns
+    -------
+    dict
+        ``modes`` with ``words``, ``depth`` m and ``doubt`` (why one does not count, or empty), and
+        ``unknown``.
+    """
+    return {
+        "modes": [
+            {
+                "words": f"{rung.part}, {rung.mode}",
+                "depth": max(rung.depth, 0.0),
+                "doubt": "not converged" if is_unconverged(rung) else "",
+            }
+            for rung in by_depth(rungs)
+            if rung.reached
+        ],
+        "unknown": sum(not has_number(rung) for rung in rungs),
     }
 
 

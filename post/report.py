@@ -38,7 +38,10 @@ from post.tables import (
     transfer_table,
     wall_table,
 )
+from post.verified import verified_part
 from post.versions import library_versions
+from post.wall_profile import wall_data
+from post.wall_report import wall_part
 from post.words import bonds_in_order, joint_words, peel_words, shear_words, twist_words
 from solve.answer import Answer
 
@@ -72,6 +75,7 @@ def write_report(
     path: Path,
     process: dict[str, Any] | None = None,
     companion: Answer | None = None,
+    verification: pd.DataFrame | None = None,
 ) -> None:
     """Write the report of an answer.
 
@@ -91,8 +95,10 @@ def write_report(
     companion : Answer, optional
         On the coarser mesh, for the numerical error at any depth; without it the page has no
         charts that answer to the reader.
+    verification : DataFrame, optional
+        Rows of the verification page.
     """
-    page = render_report(answer, table, summary, folder, process, companion)
+    page = render_report(answer, table, summary, folder, process, companion, verification)
     path.write_text(page, encoding="utf-8")
 
 
@@ -103,11 +109,13 @@ def render_report(
     folder: Path,
     process: dict[str, Any] | None = None,
     companion: Answer | None = None,
+    verification: pd.DataFrame | None = None,
 ) -> str:
     """Make the text of the page that `write_report` writes."""
     environment = page_templates()
     environment.filters["cell"] = number_cell
     case = answer.case
+    wall = wall_part(answer)
     ladder = ladder_part(summary, duty_depth(answer, summary), case.duty.required_ratio)
     page = environment.get_template("report.html.j2")
     return page.render(
@@ -141,6 +149,8 @@ def render_report(
         tables=report_tables(answer, summary),
         bondline=csv_address(table.to_csv(index=False, float_format="%.6g")),
         versions=library_versions(),
+        wall=wall,
+        verified=verified_part(verification, wall["check"]),
         provenance=provenance(answer),
         live=live_part(answer, companion, table, summary) if companion else None,
     )
@@ -150,13 +160,20 @@ def live_part(
     answer: Answer, companion: Answer, table: pd.DataFrame, summary: dict[str, Any]
 ) -> dict[str, Any]:
     """Make what the page needs to answer to the reader: library, data and scripts."""
-    bonds = bondline_data(answer, companion, table, duty_depth(answer, summary))
+    rungs = rungs_from_json(summary.get("ladder") or [])
+    bonds = bondline_data(answer, companion, table, duty_depth(answer, summary), rungs)
+    wall = wall_data(answer)
     fields = field_data(answer, summary.get("corners") or ())
     return {
         "library": plotly_script(),
         "bondline": bonds,
+        "wall": wall,
         "viewer": viewer_part(answer, fields),
-        "blocks": [json_block("bondline-data", bonds), json_block("field-data", fields)],
+        "blocks": [
+            json_block("bondline-data", bonds),
+            json_block("wall-data", wall),
+            json_block("field-data", fields),
+        ],
         "scripts": [
             own_script(file) for file in ("charts.js", "report.js", "field.js", "viewer.js")
         ],

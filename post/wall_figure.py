@@ -11,18 +11,10 @@ from matplotlib.figure import Figure
 from post.bondline import duty_factors
 from post.colours import INK
 from post.sheet import LARGE, PLAIN, SMALL, STYLE, WIDTH, Shown, blank, write
-from post.wall_profile import COMPONENTS, PlyProfile, Station, ply_profiles, stations
+from post.wall_profile import COMPONENTS, WORDS, PlyProfile, Station, ply_profiles, stations
 from solve.answer import Answer
 
 DRAWN = ("11", "22", "12")
-WORDS = {
-    "11": "\u03c3_11, along the fibres",
-    "22": "\u03c3_22, across them",
-    "33": "\u03c3_33, through the wall",
-    "23": "\u03c4_23, between the plies, across",
-    "13": "\u03c4_13, between the plies, along",
-    "12": "\u03c4_12, in the ply",
-}
 ANGLES = ("#0a5c9e", "#c8641a", "#3c8d5a", "#7c4fa0", "#8a6d1f", "#a3155f", "#4d6a78")
 CAPTION = (
     "Stress in every ply's own axes at duty, from the bore outwards; a line for each ply, none "

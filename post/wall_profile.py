@@ -37,6 +37,14 @@ Floats = NDArray[np.float64]
 
 COMPONENTS = ("11", "22", "33", "23", "13", "12")
 THICK = 40  # steps through the whole wall: no piece of a ply is longer than one
+WORDS = {
+    "11": "\u03c3\u2081\u2081, along the fibres",
+    "22": "\u03c3\u2082\u2082, across them",
+    "33": "\u03c3\u2083\u2083, through the wall",
+    "23": "\u03c4\u2082\u2083, between the plies, across",
+    "13": "\u03c4\u2081\u2083, between the plies, along",
+    "12": "\u03c4\u2081\u2082, in the ply",
+}
 STRENGTHS = {  # component: names of its strengths in tension and compression, or of both ways
     "11": ("XT", "XC"),
     "22": ("YT", "YC"),
@@ -170,6 +178,7 @@ def wall_data(answer: Answer) -> dict[str, Any]:
         "bore": wall.bore_radius,
         "outside": wall.outer_radius,
         "components": list(COMPONENTS),
+        "words": [WORDS[key] for key in COMPONENTS],
         "layers": [
             {"name": name, "from": layer.inner_radius, "to": layer.outer_radius}
             for name, layer in answer.section.layers.items()

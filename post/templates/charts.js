@@ -29,6 +29,7 @@ const charts = (() => {
       margin: { l: 60, r: 12, t: 12, b: 48 }, hovermode: "closest", dragmode: "zoom",
       hoverlabel: { bgcolor: colour("page"), bordercolor: colour("soft"),
         font: { color: colour("text"), size: 13 }, align: "left" },
+      modebar: { bgcolor: "rgba(0,0,0,0)", color: colour("soft"), activecolor: colour("accent") },
       legend: { orientation: "h", x: 0, y: 1.02, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" },
       ...more };
   }
@@ -63,3 +64,13 @@ const charts = (() => {
 
   return { data, colour, axis, layout, config, keep, number, metres, dark, still };
 })();
+
+// A link that saves each picture of the page; the picture is in the page once.
+document.querySelectorAll("img[data-save]").forEach((picture) => {
+  const link = document.createElement("a");
+  link.className = "save";
+  link.href = picture.src;
+  link.download = picture.dataset.save;
+  link.textContent = `Save ${picture.dataset.save}`;
+  picture.closest(".paper").after(link);
+});

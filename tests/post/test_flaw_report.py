@@ -271,7 +271,7 @@ def test_report_holds_the_section_with_its_link(answer, table, answers, tmp_path
     page = render_report(answer, table, told | {"flaw_map": plain(inner)}, tmp_path)
     assert 'id="flaws"' not in without and 'href="#flaws"' not in without
     assert page.count('id="flaws"') == page.count('href="#flaws"') == 1
-    section = page[page.index('id="flaws"') : page.index('id="bonds"')]
+    section = page[page.index('id="flaws"') : page.index('id="verification"')]
     assert "Shortest life without flaws: 3,000 dives" in section
     assert section.count("<img") == 1  # the map of the inner bond; none of the end bond
     for name in ("flaw-map", "life", "life-constants"):
