@@ -28,6 +28,7 @@ from geometry.errors import CaseError
 from geometry.forms import draw_section
 from geometry.sources import source_digest
 from post.results import RESULTS
+from post.run_lock import clear_stale_locks
 
 DEMO = "cases/lander/case.yaml"
 
@@ -39,10 +40,18 @@ os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 # Jobs share the cores: a second level of threads, in small matrix products, only costs time.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+# A run that was killed leaves locks; those of a run that lives stay.
+if workflow.is_main_process:
+    clear_stale_locks(Path(".snakemake"))
+
 chosen_case = Path(str(config.get("case", DEMO)))
 chosen_name = chosen_case.resolve().parent.name
 chosen_study = Path(str(config.get("study", "studies/joint.yaml")))
 chosen_points = config.get("points_a_batch")
+
+for folder in (Path("."), Path("results"), Path("results", chosen_name)):
+    if folder.is_dir() and not os.access(folder, os.W_OK):
+        sys.exit(f"{folder.resolve()}: cannot be written to")
 
 
 @cache

@@ -75,10 +75,6 @@ class Kept:
             aside.write_text("\n".join(lines) + "\n", encoding="utf-8")
         self._last = time.monotonic()
 
-    def forget(self) -> None:
-        """Remove the file; the result stands."""
-        self.path.unlink(missing_ok=True)
-
 
 def tell_on_stderr(text: str) -> None:
     """Print a line of progress."""
@@ -140,8 +136,7 @@ def evaluate_batch(
         for row in model.rows(points, done):
             kept.add(row)
             progress.step()
-    except BaseException:
+    finally:
         kept.keep()
-        raise
     found = pd.DataFrame(kept.rows)
     return pd.concat([points.reset_index(drop=True), found], axis=1)

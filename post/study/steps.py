@@ -41,8 +41,8 @@ def batch(study_file: Path, points: Path, size: int, number: Path, out: Path) ->
     index = int(str(number))
     own = pd.read_parquet(points).iloc[index * size : (index + 1) * size]
     kept = Kept(_kept_path(out), points_digest(study.digest_text(), own))
+    # what is kept goes when the table stands: a job whose end was not recorded is asked again
     _write(evaluate_batch(model_of(study), own, kept, f"{study.name} {number}"), out)
-    kept.forget()
 
 
 def _kept_path(out: Path) -> Path:
@@ -83,10 +83,8 @@ def _search(study_file: Path, study: Study, out: Path) -> pd.DataFrame:
 
         try:
             table = search(study.ask.do.best, study.variables, study.ask.seed, evaluate)
-        except BaseException:
+        finally:
             kept.keep()
-            raise
-    kept.forget()
     return table
 
 
@@ -98,6 +96,8 @@ def gather_batches(study_file: Path, size: int, folder: Path, parquet: Path, csv
     _write(table, parquet)
     with written_aside(csv) as aside:
         table.to_csv(aside, index=False, float_format="%.8g")
+    for name in batch_names(study, size):
+        _kept_path(folder / f"{name}.parquet").unlink(missing_ok=True)
 
 
 def page(study_file: Path, parquet: Path, html: Path) -> None:

@@ -1,0 +1,190 @@
+"""Kill a study at random moments and see whether it ends with the table of one that ran through.
+
+    python tools/kill_study.py                    # 20 kills of a small study, some minutes
+    python tools/kill_study.py --kills 5 studies/joint.yaml
+
+Method
+    A run that nothing disturbs is timed, stage by stage: plan, batches, gather, page. Moments are
+    drawn over that whole time, one from each of as many equal parts as there are kills. A fresh
+    run then waits for the stage of its moment, and as long into it, and every process of the run
+    is killed at once (SIGKILL). The same command is given again, with nothing in between. It must
+    succeed, and table and page must be those of the first run byte for byte.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+STAGES = ("start", "plan", "batches", "gather", "page", "end")
+SAME = ("table.parquet", "table.csv", "study.html")
+LOOK_EVERY = 0.02  # s
+LONGEST = 1800.0  # s that a run may take
+SMALL = f"""\
+title: A small study to be killed
+case: {ROOT}/cases/minimal/case.yaml
+vary:
+  joint.bond_thickness: {{from: 0.3 mm, to: 0.9 mm}}
+  ring.web: [20 mm, 25 mm]
+do: {{sample: {{points: POINTS}}}}
+batch: BATCH
+"""
+
+
+class Run:
+    """Runs of one study in a folder of its own."""
+
+    def __init__(self, folder: Path, study: Path, cores: int) -> None:
+        self.folder, self.cores = folder, cores
+        self.study = study.resolve()
+        self.out = folder / "results" / "studies" / study.stem
+        folder.mkdir(parents=True, exist_ok=True)
+
+    def start(self) -> subprocess.Popen[bytes]:
+        """Start the workflow as the leader of a group of processes."""
+        page = self.out.relative_to(self.folder) / "study.html"
+        words = [sys.executable, "-m", "snakemake", "--snakefile", str(ROOT / "Snakefile")]
+        words += ["--directory", str(self.folder), "--cores", str(self.cores)]
+        words += ["--config", f"study={self.study}", "--", str(page)]
+        path = os.pathsep.join(filter(None, [str(ROOT), os.getenv("PYTHONPATH", "")]))
+        with (self.folder / "told.txt").open("ab") as told:
+            return subprocess.Popen(
+                words,
+                cwd=ROOT,
+                env={**os.environ, "PYTHONPATH": path},
+                stdout=told,
+                stderr=told,
+                start_new_session=True,
+            )
+
+    def stage(self) -> int:
+        """Say which of `STAGES` the run is in, by its files."""
+        if (self.out / "study.html").exists():
+            return 5
+        if (self.out / "logs" / "show_study.log").exists():
+            return 4
+        if (self.out / "logs" / "gather_study.log").exists():
+            return 3
+        if any((self.out / "logs").glob("batch-*.log")):
+            return 2
+        return int((self.out / "logs" / "plan_study.log").exists())
+
+    def kept(self) -> int:
+        """Count the points that stand in files."""
+        files = (self.out / "batches").glob("*.kept.jsonl")
+        return sum(max(0, len(file.read_bytes().splitlines()) - 1) for file in files)
+
+    def results(self) -> dict[str, bytes]:
+        """Read what must be the same."""
+        return {name: (self.out / name).read_bytes() for name in SAME}
+
+    def finish(self) -> None:
+        """Run to the end; a run that fails is shown and ends the test."""
+        if self.start().wait(LONGEST):
+            sys.exit((self.folder / "told.txt").read_text() + "\nthe study did not complete")
+
+    def timed(self) -> list[float]:
+        """Run to the end, and give the moment at which each stage began, then that of the end."""
+        began = [0.0] + [-1.0] * (len(STAGES) - 1)
+        start, process = time.monotonic(), self.start()
+        while process.poll() is None:
+            now, stage = time.monotonic() - start, self.stage()
+            for i in range(stage + 1):
+                began[i] = now if began[i] < 0 else began[i]
+            time.sleep(LOOK_EVERY)
+        if process.returncode:
+            sys.exit((self.folder / "told.txt").read_text() + "\nthe study did not complete")
+        return [*began, time.monotonic() - start]
+
+    def kill(self, stage: int, wait: float) -> bool:
+        """Start, kill all processes `wait` seconds into a stage; False when it ended before."""
+        process = self.start()
+        deadline = time.monotonic() + LONGEST
+        while process.poll() is None and self.stage() < stage and time.monotonic() < deadline:
+            time.sleep(LOOK_EVERY)
+        try:
+            process.wait(wait)
+            return False
+        except subprocess.TimeoutExpired:
+            os.killpg(process.pid, signal.SIGKILL)
+            process.wait()
+        for _ in range(250):  # the last of the group may take a moment to go
+            try:
+                os.killpg(process.pid, 0)
+            except ProcessLookupError:
+                break
+            time.sleep(LOOK_EVERY)
+        return True
+
+
+def moments(began: list[float], kills: int, rng: random.Random) -> list[tuple[int, float]]:
+    """Draw stages and seconds into them, one moment from each of `kills` parts of the time."""
+    first, last = began[1], began[-1]
+    drawn = []
+    for i in range(kills):
+        at = first + (last - first) * (i + rng.random()) / kills
+        stage = max(s for s in range(len(STAGES)) if began[s] <= at)
+        drawn.append((stage, at - began[stage]))
+    return drawn
+
+
+def main() -> int:
+    """Kill, run again, compare."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    parser.add_argument("study", nargs="?", type=Path, help="a study file; a small one by default")
+    parser.add_argument("--kills", type=int, default=20)
+    parser.add_argument("--in-a-row", type=int, default=1, help="kills before a run may complete")
+    parser.add_argument("--points", type=int, default=24, help="of the small study")
+    parser.add_argument("--batch", type=int, default=8, help="of the small study")
+    parser.add_argument("--cores", type=int, default=2)
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    rng = random.Random(asked.seed)
+    with tempfile.TemporaryDirectory(prefix="kill-study-") as place:
+        study = asked.study
+        if study is None:
+            study = Path(place, "small.yaml")
+            sizes = {"POINTS": asked.points, "BATCH": asked.batch}
+            text = SMALL
+            for word, number in sizes.items():
+                text = text.replace(word, str(number))
+            study.write_text(text)
+        whole = Run(Path(place, "whole"), study, asked.cores)
+        began = whole.timed()
+        wanted = whole.results()
+        times = ", ".join(f"{n} from {t:.1f} s" for n, t in zip(STAGES, began, strict=False))
+        print(f"undisturbed: {times}, over at {began[-1]:.1f} s", flush=True)
+
+        left = moments(began, asked.kills, rng)
+        done = 0
+        while left:
+            row, left = left[: asked.in_a_row], left[asked.in_a_row :]
+            run = Run(Path(place, f"killed-{done}"), study, asked.cores)
+            for stage, wait in row:
+                if not run.kill(stage, wait):
+                    print(f"ended before {wait:.1f} s of {STAGES[stage]}: no kill", flush=True)
+                    continue
+                done += 1
+                hit = STAGES[run.stage()]
+                print(f"kill {done}: {wait:.1f} s into {STAGES[stage]}, in {hit}, ", end="")
+                print(f"{run.kept()} points kept", flush=True)
+            run.finish()
+            found = run.results()
+            differ = [name for name in SAME if found[name] != wanted[name]]
+            if differ:
+                print(f"other than undisturbed: {', '.join(differ)}")
+                return 1
+    print(f"{done} kills; after each, the same command gave the same {', '.join(SAME)}")
+    return 0 if done else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
