@@ -227,10 +227,14 @@ def _extract() -> JointMesh:
     triangles: list[Ints] = []
     region: list[Ints] = []
     edges: dict[str, Ints] = {}
+    lines = _lines()
     for dim, group in gmsh.model.getPhysicalGroups():
         name = gmsh.model.getPhysicalName(dim, group)
         found = []
         for entity in gmsh.model.getEntitiesForPhysicalGroup(dim, group):
+            if dim == 1 and entity in lines:
+                found.append(lines[entity])
+                continue
             types, _, nodes = gmsh.model.mesh.getElements(dim, entity)
             wanted = TRIANGLE_6 if dim == 2 else LINE_3
             for kind, node in zip(types, nodes, strict=True):
@@ -261,6 +265,19 @@ def _extract() -> JointMesh:
         regions=tuple(regions),
         edges={name: place[nodes] for name, nodes in edges.items()},
     )
+
+
+def _lines() -> dict[int, Ints]:
+    """Nodes (1, 3) of every curve that is a single element side, as nearly all of ours are.
+
+    Asked for all at once: a call for each of several hundred curves takes as long as the meshing.
+    Empty where a curve is longer, and has to be asked for itself.
+    """
+    _, nodes = gmsh.model.mesh.getElementsByType(LINE_3)
+    curves = [tag for _, tag in gmsh.model.getEntities(1)]
+    if len(nodes) != 3 * len(curves):
+        return {}
+    return dict(zip(curves, nodes.reshape(-1, 1, 3).astype(np.int64), strict=True))
 
 
 def jacobians(points: Floats, triangles: Ints) -> Floats:
