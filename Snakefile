@@ -23,7 +23,14 @@ from hashlib import sha256
 from pathlib import Path
 
 from geometry.case import Case, read_case
-from geometry.depends import buckled_part, costed_part, flawed_part, meshed_part, solved_part
+from geometry.depends import (
+    buckled_part,
+    costed_part,
+    exchanged_part,
+    flawed_part,
+    meshed_part,
+    solved_part,
+)
 from geometry.errors import CaseError
 from geometry.forms import draw_section
 from geometry.sources import source_digest
@@ -117,6 +124,26 @@ def study_batches(wildcards):
 def batch_threads(wildcards):
     """Give a study of one batch every core: its reduced model or its search shares them."""
     return workflow.cores if len(study_batches(wildcards)) == 1 else 1
+
+
+def finished_studies_of(wildcards):
+    """List the files of the studies of a case that have a page: none is run for a report."""
+    pages = sorted(Path("results/studies").glob("*/study.html"))
+    if not pages:
+        return []
+    from post.study.finished import finished_studies
+
+    files = (Path("studies", f"{page.parent.name}.yaml") for page in pages)
+    files = [chosen_study if file.stem == chosen_study.stem else file for file in files]
+    return finished_studies(Path(case_file(wildcards)), files)
+
+
+def study_tables(wildcards):
+    """Digest what the finished studies of a case found."""
+    digest = sha256()
+    for file in finished_studies_of(wildcards):
+        digest.update(Path("results/studies", file.stem, "table.csv").read_bytes())
+    return digest.hexdigest()
 
 
 def proof_folder(wildcards):
@@ -367,6 +394,26 @@ rule cost_process:
         "python -m post process {input} {output} > {log} 2>&1"
 
 
+rule try_changes:
+    input:
+        ancient(case_file),
+        "results/{name}/buckling.npz",
+    output:
+        "results/{name}/changes.json",
+        "results/{name}/changes.csv",
+    log:
+        "results/{name}/logs/try_changes.log",
+    conda:
+        "environment.yaml"
+    params:
+        case=case_digest(exchanged_part),
+        sources=POST,
+    message:
+        "Try single changes of {wildcards.name}"
+    shell:
+        "python -m post changes {input} {output} > {log} 2>&1"
+
+
 rule write_report:
     input:
         "results/{name}/inputs.yaml",
@@ -376,6 +423,7 @@ rule write_report:
         "results/{name}/summary.json",
         "results/{name}/figures",
         "results/{name}/process.json",
+        "results/{name}/changes.json",
     output:
         "results/{name}/report.html",
     log:
@@ -384,11 +432,14 @@ rule write_report:
         "environment.yaml"
     params:
         case=case_digest(Case.model_dump_json),
+        # those that are there: a study that is finished later brings the report to name it
+        studies=lambda wildcards: ",".join(map(str, finished_studies_of(wildcards))) or "-",
+        studied=lambda wildcards: study_tables(wildcards),
         sources=POST,
     message:
         "Write the report of {wildcards.name}"
     shell:
-        "python -m post report {input} {output} > {log} 2>&1"
+        "python -m post report {input} {params.studies} {output} > {log} 2>&1"
 
 
 rule write_bond_sheet:

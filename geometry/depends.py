@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from geometry.case_checks import used_materials
+from geometry.materials import library
 
 if TYPE_CHECKING:
     from geometry.case import Case
@@ -59,6 +60,12 @@ def costed_part(case: Case) -> str:
     words = {"title", "note", "flaws", "gauges", "proof"}
     parts = {"duty": LIVES, "process": {"bonding"}}
     return case.model_dump_json(exclude={**dict.fromkeys(words, True), **parts})
+
+
+def exchanged_part(case: Case) -> str:
+    """Write out what single changes depend on: also the cards that may take another's place."""
+    others = {n: c.model_dump() for n, c in library().items() if c.kind in ("adhesive", "metal")}
+    return costed_part(case) + json.dumps(others)
 
 
 def temperature_change(case: Case) -> float:

@@ -33,6 +33,8 @@ from solve.answer_file import load_answers, load_finer, load_kept, save_finer, s
 from solve.collapse import load_collapse
 from solve.disbond_file import load_disbonds
 
+NO_STUDIES = "-"  # in place of their files
+
 
 def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:
     return load_answers(read_case(intact(inputs)), read_mesh(mesh_file), answer_file)
@@ -139,19 +141,44 @@ def report(
     summary: Path,
     folder: Path,
     costs: Path,
+    changed: Path,
+    studies: Path,
     page: Path,
 ) -> None:
-    """Write the report as one self-contained page."""
+    """Write the report as one self-contained page; `studies` are files with commas between."""
     from post.report import write_report
+    from post.study.finished import study_line
 
     answer, companion = _answers(inputs, mesh_file, answer_file)
-    headlines, told = (_json(path) for path in (summary, costs))
+    headlines, told, tried = (_json(path) for path in (summary, costs, changed))
+    lines = [study_line(Path(file)) for file in str(studies).split(",") if file != NO_STUDIES]
+    tried["studies"] = [line for line in lines if line]
     for figure in folder.glob("[!.]*"):
         intact(figure)
     with written_aside(page) as aside:
         write_report(
-            answer, pd.read_parquet(intact(parquet)), headlines, folder, aside, told, companion
+            answer,
+            pd.read_parquet(intact(parquet)),
+            headlines,
+            folder,
+            aside,
+            told,
+            companion,
+            changes=tried,
         )
+
+
+def changes(case_file: Path, buckling_file: Path, changed: Path, csv: Path) -> None:
+    """Try single changes of a case, each by itself."""
+    from post.change_trials import try_changes
+    from post.changes_table import trials_table, trials_to_json
+
+    trials = try_changes(read_case(case_file), load_collapse(buckling_file))
+    with written_aside(csv) as aside:
+        trials_table(trials).to_csv(aside, index=False, float_format="%.8g")
+    with written_aside(changed) as aside:
+        told = json.dumps(trials_to_json(trials), indent=1, allow_nan=False)
+        aside.write_text(told + "\n", encoding="utf-8")
 
 
 def process(
@@ -300,12 +327,14 @@ if __name__ == "__main__":
                 "figures": (figures, f"{steps} BUCKLING.npz BONDLINE.parquet FIGURES"),
                 "report": (
                     report,
-                    f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json REPORT.html",
+                    f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json CHANGES.json "
+                    "STUDIES REPORT.html",
                 ),
                 "process": (
                     process,
                     "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv PROCESS.npz",
                 ),
+                "changes": (changes, "CASE.yaml BUCKLING.npz CHANGES.json CHANGES.csv"),
                 "sheet": (sheet, "INPUTS.yaml SUMMARY.json BOND_SHEET.html"),
                 "gauges": (gauges, f"{steps} GAUGES.csv GAUGES.html"),
                 "proof": (proof, "INPUTS.yaml GAUGES.csv FOLDER PROOF.html PROOF.csv"),

@@ -51,11 +51,12 @@ APART = 0.1  # of the part's extent: a runner-up lies at least so far from the f
 
 @dataclass(frozen=True)
 class _Path:
-    """Temperature change; `whole_at` and `next_too` as of `find`."""
+    """Temperature change; `whole_at` and `next_too` as of `find`; where a search may end, MPa."""
 
     temperature: float
     whole_at: float | None
     next_too: bool
+    up_to: float = math.inf
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,7 @@ def find(
     whole_at: float | None = None,
     bonds_only: bool = False,
     next_too: bool = True,
+    first_only: bool = False,
 ) -> list[Finding]:
     """Find the least pressure of every criterion in every part.
 
@@ -109,6 +111,9 @@ def find(
         Whether to leave out wall, ring and head.
     next_too : bool
         Whether to look for what is next in line, which takes about as long again.
+    first_only : bool
+        Whether only what fails first is asked for: a mode that needs a search may then be given
+        as never reached where a bond fails before it.
 
     Returns
     -------
@@ -116,6 +121,8 @@ def find(
     """
     path = _Path(duty_factors(answer)["temperature"], whole_at, next_too)
     found = list(_of_bonds(answer, strengths, path))
+    if first_only:
+        path = replace(path, up_to=min((f.pressure for f in found if not f.why), default=math.inf))
     return found if bonds_only else [*found, *_of_the_rest(answer, strengths, path)]
 
 
@@ -186,7 +193,7 @@ def _finding(
     if strength is None:
         return blank
     thermal, unit = _on_path(places, change)
-    least = least_multiplier(criterion, thermal, unit, strength)
+    least = least_multiplier(criterion, thermal, unit, strength, change.up_to)
     order = sorted(least, key=lambda one: one.multiplier)
     first = order[0]
     at = first.place[0]

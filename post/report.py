@@ -18,6 +18,7 @@ from markupsafe import Markup, escape
 
 from geometry.seawater import depth_at
 from post.bondline_data import bondline_data
+from post.changes_table import changes_part
 from post.collapse_report import hull_part
 from post.field_viewer import field_data, viewer_part
 from post.flaw_report import flaws_part
@@ -76,6 +77,7 @@ def write_report(
     process: dict[str, Any] | None = None,
     companion: Answer | None = None,
     verification: pd.DataFrame | None = None,
+    changes: dict[str, Any] | None = None,
 ) -> None:
     """Write the report of an answer.
 
@@ -97,8 +99,10 @@ def write_report(
         charts that answer to the reader.
     verification : DataFrame, optional
         Rows of the verification page.
+    changes : dict, optional
+        As from `post.changes_table.trials_to_json`, with finished studies under ``studies``.
     """
-    page = render_report(answer, table, summary, folder, process, companion, verification)
+    page = render_report(answer, table, summary, folder, process, companion, verification, changes)
     path.write_text(page, encoding="utf-8")
 
 
@@ -110,6 +114,7 @@ def render_report(
     process: dict[str, Any] | None = None,
     companion: Answer | None = None,
     verification: pd.DataFrame | None = None,
+    changes: dict[str, Any] | None = None,
 ) -> str:
     """Make the text of the page that `write_report` writes."""
     environment = page_templates()
@@ -133,6 +138,9 @@ def render_report(
             summary.get("as_made") or (),
             rungs_from_json(summary.get("ladder") or []),
             len(case.flaws),
+        ),
+        changes=changes_part(
+            changes, rungs_from_json(summary.get("ladder") or []), case.duty.required_ratio
         ),
         hull=hull_part(summary),
         flaws=flaws_part(case, answer.section, summary),

@@ -100,7 +100,7 @@ def solve_collapse(case: Case) -> Collapse:
     system = _on_state(answer, change)
     at_duty = scan(system)
     critical = at_duty.critical
-    coarse = _on_state(_solved(case, COARSER), change)
+    coarse = coarser_state(case, change)
     coarser = lowest_modes(coarse, critical.waves, critical.symmetry)[0]
     return Collapse(
         mesh=system.mesh,
@@ -110,6 +110,11 @@ def solve_collapse(case: Case) -> Collapse:
         without_change=scan(_on_state(answer, 0.0)),
         coarser=coarser.pressure,
     )
+
+
+def coarser_state(case: Case, change: float) -> SecondVariation:
+    """Assemble a case on the coarser mesh for modes; `change` is that of the temperature, K."""
+    return _on_state(_solved(case, COARSER), change)
 
 
 def _solved(case: Case, level: int) -> Answer:

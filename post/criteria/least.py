@@ -45,7 +45,11 @@ class Least:
 
 
 def least_multiplier(
-    criterion: Criterion[Any], thermal: ArrayLike, unit: ArrayLike, strength: Any
+    criterion: Criterion[Any],
+    thermal: ArrayLike,
+    unit: ArrayLike,
+    strength: Any,
+    up_to: float = np.inf,
 ) -> tuple[Least, ...]:
     """Least multiplier of each mode of a criterion over all points.
 
@@ -55,6 +59,8 @@ def least_multiplier(
     thermal, unit : (components, ...) arrays
         MPa; of one shape, in the frame that the criterion asks for, with at least one point.
     strength : the criterion's own
+    up_to : float
+        Of a criterion that needs a search, a multiplier not below this one counts as infinite.
 
     Returns
     -------
@@ -65,8 +71,10 @@ def least_multiplier(
     start, towards = np.broadcast_arrays(stress_array(thermal), stress_array(unit))
     shape = start.shape[1:]
     T, U = start.reshape(len(start), -1), towards.reshape(len(towards), -1)
-    solve = _everywhere if criterion.safe is None else _where_needed
-    values, points = solve(criterion, T, U, strength)
+    if criterion.safe is None:
+        values, points = _everywhere(criterion, T, U, strength)
+    else:
+        values, points = _where_needed(criterion, T, U, strength, up_to)
     return tuple(
         Least(mode, float(value), tuple(int(i) for i in np.unravel_index(int(point), shape)))
         for mode, value, point in zip(criterion.modes, values, points, strict=True)
@@ -87,10 +95,10 @@ def _everywhere(
 
 
 def _where_needed(
-    criterion: Criterion[Any], T: Array, U: Array, strength: Any
+    criterion: Criterion[Any], T: Array, U: Array, strength: Any, up_to: float
 ) -> tuple[list[float], list[int]]:
     assert criterion.safe is not None
-    best, point = np.inf, 0
+    best, point = up_to, -1
 
     def settle(at: Array) -> None:
         nonlocal best, point
@@ -100,7 +108,8 @@ def _where_needed(
             best, point = float(found[least]), int(at[least])
 
     count = T.shape[1]
-    settle(np.arange(0, count, max(1, count // SAMPLE)))
+    if np.isinf(best):
+        settle(np.arange(0, count, max(1, count // SAMPLE)))
     for first in range(0, count, BLOCK):
         left = np.arange(first, min(first + BLOCK, count))
         while left.size and best > 0:
@@ -116,4 +125,4 @@ def _where_needed(
                 order = np.argsort(-loaded, kind="stable")
                 settle(left[order[:BATCH]])
                 left = left[order[BATCH:]]
-    return [best], [point]
+    return ([best], [point]) if point >= 0 else ([np.inf], [0])
