@@ -12,6 +12,7 @@ import base64
 import json
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pandas as pd
 from markupsafe import Markup, escape
@@ -46,7 +47,8 @@ from post.wall_report import wall_part
 from post.words import bonds_in_order, joint_words, peel_words, shear_words, twist_words
 from solve.answer import Answer
 
-KINDS = {".svg": "image/svg+xml", ".png": "image/png"}
+KINDS = {".png": "image/png"}
+SVG_SAFE = " !$'()*+,/:;=?@[]|"  # stay as they are in the address of an SVG
 FORMS = {
     "butt": "The wall's end face is bonded to the ring (butt joint).",
     "inner-lap": "The wall's bore and end face are bonded to the ring's inner lip and web.",
@@ -54,6 +56,15 @@ FORMS = {
     "socket": "The wall's end is bonded into a groove of the ring, on both sides and at its end.",
     "scarf": "The wall's end is tapered and bonded to a tapered tongue of the ring (scarf joint).",
 }
+SCRIPTS = (  # each needs those before it
+    "charts.js",
+    "depth.js",
+    "headlines.js",
+    "bondline.js",
+    "wall.js",
+    "field.js",
+    "viewer.js",
+)
 STATISTICS = {
     "mean": "mean",
     "first_thickness": "first-thickness",
@@ -182,9 +193,7 @@ def live_part(
             json_block("wall-data", wall),
             json_block("field-data", fields),
         ],
-        "scripts": [
-            own_script(file) for file in ("charts.js", "report.js", "field.js", "viewer.js")
-        ],
+        "scripts": [own_script(file) for file in SCRIPTS],
     }
 
 
@@ -212,10 +221,26 @@ def read_figures(folder: Path) -> dict[str, list[dict[str, str]]]:
     groups: dict[str, list[dict[str, str]]] = {}
     for shown in json.loads((folder / "figures.json").read_text(encoding="utf-8")):
         file = folder / shown["file"]
-        data = base64.b64encode(file.read_bytes()).decode()
-        shown["source"] = f"data:{KINDS[file.suffix]};base64,{data}"
+        shown["source"] = picture_address(file)
         groups.setdefault(shown["group"], []).append(shown)
     return groups
+
+
+def picture_address(file: Path) -> str:
+    """Turn a picture into a data address; the text of an SVG stays text, which is shorter.
+
+    Returns
+    -------
+    str
+        Fit for an attribute in double quotes as it is: nothing in it ends one or begins a tag.
+    """
+    if file.suffix != ".svg":
+        data = base64.b64encode(file.read_bytes()).decode()
+        return f"data:{KINDS[file.suffix]};base64,{data}"
+    text = " ".join(file.read_text(encoding="utf-8").split())
+    if "'" not in text:
+        text = text.replace('"', "'")
+    return Markup(f"data:image/svg+xml,{quote(text, safe=SVG_SAFE)}")  # noqa: S704
 
 
 def duty_depth(answer: Answer, summary: dict[str, Any]) -> float:

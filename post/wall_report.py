@@ -115,7 +115,7 @@ def tube_words(off: float) -> str:
     amount = f"{off:.1g}" if off >= 0.001 else "0.001"
     start = (
         "At mid-length the exact solution of an endless tube of these layers under the same load "
-        f"gives the same ply stresses to {'within ' if off < 0.001 else ''}{amount} % of the "
+        f"gives the same ply stresses to {'within ' if off < 0.001 else ''}{amount}\u00a0% of the "
         "largest"
     )
     if off <= ALIKE:

@@ -6,9 +6,30 @@ const charts = (() => {
   const redrawn = [];
 
   // Data of a json_block; null where the page has none of that name.
+  const known = {};
   function data(id) {
     const element = document.getElementById(id);
-    return element ? JSON.parse(element.textContent) : null;
+    known[id] ??= element ? JSON.parse(element.textContent) : null;
+    return known[id];
+  }
+
+  // Bytes of packed text: base64 of what deflate made.
+  async function unpack(text) {
+    const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+    const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"));
+    return new Response(stream).text();
+  }
+
+  // The charting library, unpacked when it is first asked for; a promise.
+  let library = null;
+  function plotly() {
+    library ??= unpack(document.getElementById("plotly-packed").textContent).then((text) => {
+      const script = document.createElement("script");
+      script.textContent = text;
+      document.head.append(script);
+      return window.Plotly;
+    });
+    return library;
   }
 
   // A colour of the style sheet by the name of its variable, without the dashes.
@@ -62,7 +83,7 @@ const charts = (() => {
     return Math.round(value).toString().replace(/\B(?=(\d{3})+$)/g, ",");
   }
 
-  return { data, colour, axis, layout, config, keep, number, metres, dark, still };
+  return { data, plotly, colour, axis, layout, config, keep, number, metres, dark, still };
 })();
 
 // A link that saves each picture of the page; the picture is in the page once.
