@@ -12,13 +12,14 @@ from geometry.errors import CaseError
 from geometry.files import written_aside
 from geometry.forms import draw_section
 from geometry.mesh import MeshError, mesh_section
+from geometry.mesh_size import check_size
 from geometry.schema import case_schema
 
 
 def check(case_file: Path, inputs: Path) -> None:
     """Read and check a case, and write it as it was read."""
     case = read_case(case_file)
-    draw_section(case)
+    check_size(case, draw_section(case))
     with written_aside(inputs) as aside:
         write_case(case, aside)
 

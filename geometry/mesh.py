@@ -22,7 +22,9 @@ import gmsh
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry import bounds
 from geometry.files import intact, written_aside
+from geometry.mesh_size import REMEDY, count_triangles
 from geometry.section import Section
 from geometry.sizes import Grading, divide_edges
 
@@ -154,6 +156,10 @@ def _build(section: Section, level: int, grading: Grading) -> None:
     """Give gmsh the divided edges and the faces, and let it mesh."""
     geo = gmsh.model.geo
     divisions = divide_edges(section, level, grading)
+    count = count_triangles(section, divisions)
+    if count > bounds.TRIANGLES:
+        allowed = f"up to {bounds.TRIANGLES:,} triangles; {REMEDY}"
+        raise MeshError(f"a mesh of about {count:,} triangles is too large; allowed: {allowed}")
     corner = [geo.addPoint(r, z, 0.0) for r, z in section.points]
     centres: dict[tuple[float, float], int] = {}
     chains: list[list[int]] = []

@@ -26,6 +26,7 @@ from geometry.section import Edge, Face, Section
 Floats = NDArray[np.float64]
 
 SAMPLES = 400  # points at which the size is integrated along an edge
+OPEN_POINTS = 5000  # on an open edge: one that is longer makes a mesh that is refused
 
 
 @dataclass(frozen=True)
@@ -227,7 +228,7 @@ def _open_edges(
         for number in {abs(signed) - 1 for signed in face.loop} & surface:
             edge = section.edges[number]
             gap = _gap_near(lines, section.edge_points(edge, np.array([0.5]))[0])
-            count = int(np.ceil(section.edge_length(edge) / gap))
+            count = min(int(np.ceil(section.edge_length(edge) / gap)), OPEN_POINTS)
             points += list(section.edge_points(edge, (np.arange(count) + 0.5) / count))
             sizes += [grading.open_edge * gap] * count
     return points, sizes

@@ -9,6 +9,7 @@ Units
 
 from __future__ import annotations
 
+import math
 import os
 from dataclasses import dataclass
 from pathlib import Path
@@ -268,3 +269,7 @@ def _bound(study: Study, origin: Origin) -> None:
         raise _refusal(
             origin, "do", f"{count:,} points", f"up to {bounds.POINTS:,} points in a study"
         )
+    batches = math.ceil(count / (study.ask.batch or count))
+    if batches > bounds.BATCHES and not study.ask.do.best:
+        allowed = f"up to {bounds.BATCHES:,} batches of a study"
+        raise _refusal(origin, "batch", f"{batches:,} batches", allowed)

@@ -16,8 +16,10 @@ import traceback
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
+from pathlib import Path
 
-LONGEST = 60.0  # seconds that a trial may take, on a busy machine
+LONGEST = 30.0  # seconds of processor time that a trial may take
+SILENT = 600.0  # seconds after which a trial that does not even compute is ended
 MEMORY = 4 * 1024**3  # bytes of address space beyond what the worker begins with
 FILE = 200 * 1024**2  # bytes of a written file
 
@@ -60,7 +62,7 @@ def run_all(seeds: Iterable[int], trial: Trial, longest: float = LONGEST) -> Ite
     trial : callable
         From a seed to kind and end; raises on a fault.
     longest : float
-        Seconds after which a trial is taken to hang.
+        Processor time after which a trial is taken to hang, s.
     """
     left = list(seeds)
     context = multiprocessing.get_context("fork")
@@ -70,7 +72,7 @@ def run_all(seeds: Iterable[int], trial: Trial, longest: float = LONGEST) -> Ite
         worker.start()
         theirs.close()
         while left:
-            end = _next(ours, longest)
+            end = _next(ours, worker.pid, longest)
             if end is None:
                 break
             left.pop(0)
@@ -85,11 +87,22 @@ def run_all(seeds: Iterable[int], trial: Trial, longest: float = LONGEST) -> Ite
         worker.join()
 
 
-def _next(pipe: Connection, longest: float) -> End | None:
+def _next(pipe: Connection, worker: int | None, longest: float) -> End | None:
+    """Wait for the end of a trial; None where the worker died or takes too long."""
+    begun, first = _spent(worker), time.monotonic()
     try:
-        return pipe.recv() if pipe.poll(longest) else None
-    except EOFError:
+        while not pipe.poll(0.5):
+            if _spent(worker) - begun > longest or time.monotonic() - first > SILENT:
+                return None
+        return pipe.recv()
+    except (EOFError, OSError):
         return None
+
+
+def _spent(worker: int | None) -> float:
+    """Processor time of a process, s."""
+    fields = Path(f"/proc/{worker}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def _work(seeds: list[int], trial: Trial, pipe: Connection) -> None:

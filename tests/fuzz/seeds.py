@@ -131,11 +131,14 @@ def study_tree(do: Any, case: str, vary: list[str]) -> Tree:
     return tree
 
 
+DIVE = (0, 1, 2, 5, 10, 15, 20, 25, 30, 33, 30, 25, 20, 15, 10, 5, 2, 1, 0)  # pressures, MPa
+
+
 def strain_table() -> str:
     """Give a valid table of strains: two dives, two gauges."""
     rows = ["# an invented test", "pressure [MPa], hull-hoop [microstrain], pole [microstrain]"]
     for _ in range(2):
-        rows += [f"{p}, {-31.5 * p}, {-12.25 * p}" for p in (0, 5, 10, 20, 30, 33, 20, 10, 5, 0)]
+        rows += [f"{p}, {-31.5 * p}, {-12.25 * p}" for p in DIVE]
     return "\n".join(rows) + "\n"
 
 
