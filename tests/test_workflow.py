@@ -1,15 +1,13 @@
 """The workflow builds what design and README promise, and reruns no more than an edit calls for.
 
 What a step depends on is ours to say; that files, parameters and contents decide a rerun is the
-documented behaviour of Snakemake 9 ("Rerun triggers"). One copy of the project is built once,
-on the coarsest mesh; each test edits the copy, asks with a dry run what would be done, and puts
-the edit back.
+documented behaviour of Snakemake 9 ("Rerun triggers"). One copy of the project is built once for
+all tests, on the coarsest mesh; each test here edits the copy, asks with a dry run what would be
+done, and puts the edit back.
 """
 
 import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,6 +16,7 @@ import pytest
 
 from geometry.case import read_case
 from geometry.errors import CaseError
+from tests.built import snakemake
 
 pytestmark = pytest.mark.slow
 
@@ -33,30 +32,6 @@ TABLES |= {"try_changes", "write_bond_sheet", "write_manifest"}
 SOLVE = TABLES | {"solve_joint", "solve_flaws", "solve_buckling", "list_versions"}
 MESH = SOLVE | {"mesh_section"}
 CHECK = {"check_case", "draw_section"}
-
-OWN = """mesh: {level: 0, target: 2 %}
-materials:
-  my-paste:
-    kind: adhesive
-    source: assumed
-    basis: assumed
-    density: 1250 kg/m^3
-    elastic: {symmetry: isotropic, E: 2.8 GPa, nu: 0.37, cte: 60e-6 /K}
-    strengths: {tensile: 41 MPa, compressive: 55 MPa, shear_yield: 34 MPa}
-    toughness: {GIc: 0.9 kJ/m^2}
-"""
-
-
-def snakemake(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    """Run Snakemake in a folder, its messages and what it prints in one text."""
-    return subprocess.run(
-        [sys.executable, "-m", "snakemake", *words],
-        cwd=folder,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        timeout=600,
-    )
 
 
 def plan(folder: Path, *words: str) -> set[str]:
@@ -78,29 +53,6 @@ def edited(path: Path, old: str, new: str) -> Iterator[None]:
         yield
     finally:
         path.write_text(before)
-
-
-@pytest.fixture(scope="module")
-def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Copy what the workflow needs, its demo case on the coarsest mesh and with its own paste."""
-    folder = tmp_path_factory.mktemp("project")
-    for name in ("Snakefile", "environment.yaml"):
-        shutil.copy(ROOT / name, folder)
-    for name in ("profiles", "geometry", "solve", "post", "cases"):
-        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
-    case = folder / "cases/lander/case.yaml"
-    text = case.read_text()
-    assert text.count("adhesive: epoxy-paste\n") == 1
-    case.write_text(text.replace("adhesive: epoxy-paste", "adhesive: my-paste") + OWN)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def built(project: Path) -> Path:
-    """Build the demo's report in the copy."""
-    done = snakemake(project)
-    assert done.returncode == 0, done.stdout
-    return project
 
 
 def test_alone_it_builds_every_product_of_the_demo(built):
