@@ -2,6 +2,11 @@
 # make test     lint, formats, types, import directions, and all tests
 # make verify   build the verification page
 # make bench    measure how time and memory grow, beside a peer: benchmarks/scaling.md
+# make faults   disturb the workflow in every way and see whether it bears it: some hours
+# make audit    licences, insecure code, known vulnerabilities of the libraries
+# make sbom     bill of materials (CycloneDX): results/sbom.json
+# make licences list the libraries' licences: results/licences.md
+# make coverage what the quick tests run of each module
 # make clean    remove the environment and all results
 #
 # Each makes what it needs: system libraries (as root on Debian), the environment, the install.
@@ -23,7 +28,7 @@ export VTK_DEFAULT_OPENGL_WINDOW ?= vtkEGLRenderWindow
 # Workers and jobs share the cores; a second level of threads in small products costs tenfold.
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: demo test verify bench clean environment test-environment
+.PHONY: demo test verify bench faults audit sbom licences coverage clean environment test-environment
 
 demo: $(VENV)/.installed
 	@echo "Running the workflow on $(CASE)"
@@ -49,6 +54,26 @@ verify: $(VENV)/.installed
 bench: $(VENV)/.installed-for-tests
 	@$(IN_VENV) python -m benchmarks.scaling > benchmarks/scaling.md
 
+faults: $(VENV)/.installed
+	@$(IN_VENV) python tools/faults.py --kills 100 all
+
+audit: $(VENV)/.installed-for-audit
+	@$(IN_VENV) python tools/audit.py --vulnerabilities
+
+sbom: $(VENV)/.installed-for-audit
+	@mkdir -p results
+	@$(IN_VENV) cyclonedx-py environment --pyproject pyproject.toml --output-reproducible \
+		--output-format JSON --output-file results/sbom.json $(VENV)/bin/python
+	@echo "Bill of materials: $(CURDIR)/results/sbom.json"
+
+licences: $(VENV)/.installed-for-audit
+	@mkdir -p results
+	@$(IN_VENV) python tools/licences.py results/licences.md
+	@echo "List: $(CURDIR)/results/licences.md"
+
+coverage: $(VENV)/.installed-for-audit
+	@$(IN_VENV) python -m pytest -n auto -m 'not slow' --cov --cov-report=term:skip-covered
+
 clean:
 	rm -rf $(VENV) results .snakemake *.egg-info
 
@@ -62,6 +87,10 @@ $(VENV)/.installed: pyproject.toml constraints.txt
 	@echo "Installing into $(VENV) (some minutes the first time)"
 	@test -x $(VENV)/bin/pip || $(PYTHON) -m venv $(VENV)
 	@$(INSTALL) -e .
+	@touch $@
+
+$(VENV)/.installed-for-audit: $(VENV)/.installed-for-tests
+	@$(INSTALL) -e '.[audit]'
 	@touch $@
 
 $(VENV)/.installed-for-tests: $(VENV)/.installed

@@ -8,9 +8,11 @@ import importlib.metadata
 import importlib.resources
 import re
 import runpy
+import sys
 import tomllib
 from pathlib import Path
 
+import pytest
 from ruamel.yaml import YAML
 
 ROOT = Path(__file__).parents[1]
@@ -43,7 +45,9 @@ def test_every_dependency_is_pinned():
 def test_pins_reach_all_that_the_dependencies_pull_in():
     # Follow the metadata of what is installed (PEP 566, Requires-Dist) from our own list.
     pinned = {normalized(name) for name in PINS}
-    waiting = [name_of(requirement) for requirement in PROJECT["dependencies"]]
+    extras = sum(PROJECT["optional-dependencies"].values(), [])
+    wanted = [name_of(requirement) for requirement in [*PROJECT["dependencies"], *extras]]
+    waiting = [name for name in wanted if is_installed(name)]
     seen = set()
     while waiting:
         name = waiting.pop()
@@ -56,6 +60,46 @@ def test_pins_reach_all_that_the_dependencies_pull_in():
                 waiting.append(needed)
     assert len(seen) > len(PROJECT["dependencies"])
     assert seen - {"setuptools", "pip"} <= pinned
+
+
+@pytest.mark.skipif(
+    Path(sys.prefix) != ROOT / ".venv", reason="not the environment that make test installs"
+)
+def test_nothing_is_installed_that_is_not_pinned():
+    pins = {normalized(name): version for name, version in PINS.items()}
+    installed = {
+        normalized(found.metadata["Name"]): found.version
+        for found in importlib.metadata.distributions()
+    }
+    own = {"hullring", "pip", "setuptools"}
+    assert {n: v for n, v in installed.items() if n not in own and pins.get(n) != v} == {}
+
+
+def test_every_licence_suits_ours():
+    # Free Software Foundation, "Various Licenses and Comments about Them"; tools/licences.py
+    licences = runpy.run_path(str(ROOT / "tools" / "licences.py"))
+    rows = licences["listed"]()
+    assert len(rows) > 100
+    assert [row for row in rows if licences["WRONG"] in row[3]] == []
+
+
+@pytest.mark.parametrize(
+    ("said", "suits"),
+    [
+        ("MIT", True),
+        ("BSD-3-Clause AND Zlib", True),
+        ("Proprietary OR Apache-2.0", True),
+        ("Intel Simplified Software License", False),
+        ("MIT AND Proprietary", False),
+        ("GPL-2.0-only", False),
+        ("none stated", False),
+        ("", False),
+    ],
+)
+def test_a_licence_suits_only_where_it_is_known_to(said, suits):
+    # GPL-2.0-only and proprietary terms do not combine with version 3 of the GPL (same source)
+    licences = runpy.run_path(str(ROOT / "tools" / "licences.py"))
+    assert (licences["WRONG"] not in licences["kinds"](said)) == suits
 
 
 def is_installed(name: str) -> bool:

@@ -22,8 +22,8 @@ pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[1]
 PRODUCTS = """bond_sheet.html bondline.csv bondline.parquet buckling.npz fields.vtu figures
-finer.npz flaws.npz inputs.yaml ladder.csv manifest.json mesh.msh process.csv process.json process.npz report.html
-section.svg summary.json versions.json""".split()
+finer.npz flaws.npz inputs.yaml ladder.csv manifest.json mesh.msh process.csv process.json
+process.npz report.html section.svg summary.json versions.json""".split()
 
 TABLES = {"tabulate_bondline", "write_fields", "draw_figures", "cost_process", "write_report"}
 PRODUCTS += ["changes.csv", "changes.json"]
