@@ -186,6 +186,7 @@ localrules:
     gather_study,
     show_study,
     write_schema,
+    write_study_schema,
 
 
 rule all:
@@ -673,6 +674,21 @@ rule write_schema:
         "Write the schema of case files"
     shell:
         "python -m geometry schema {output} > {log} 2>&1"
+
+
+rule write_study_schema:
+    output:
+        "studies/study.schema.json",
+    log:
+        "results/logs/write_study_schema.log",
+    conda:
+        "environment.yaml"
+    params:
+        sources=POST,
+    message:
+        "Write the schema of study files"
+    shell:
+        "python -m post study_schema {output} > {log} 2>&1"
 
 
 rule verify:

@@ -302,6 +302,14 @@ def study_case(study: Path, point: Path, case_file: Path) -> None:
     case(study, point, case_file)
 
 
+def study_schema(schema_file: Path) -> None:
+    """Write the JSON Schema of study files, for editors."""
+    from post.study.schema import study_schema as made
+
+    with written_aside(schema_file, digested=False) as aside:
+        aside.write_text(json.dumps(made(), indent=2) + "\n", encoding="utf-8")
+
+
 def study_run(study: Path, folder: Path) -> None:
     """Run a whole study in this process, without the workflow."""
     from post.study.steps import run as run_study
@@ -352,6 +360,7 @@ if __name__ == "__main__":
                 "study_gather": (study_gather, "STUDY.yaml SIZE BATCHES TABLE.parquet TABLE.csv"),
                 "study_page": (study_page, "STUDY.yaml TABLE.parquet STUDY.html"),
                 "study_case": (study_case, "STUDY.yaml POINT CASE.yaml"),
+                "study_schema": (study_schema, "SCHEMA.json"),
                 "study_run": (study_run, "STUDY.yaml FOLDER"),
             },
             (CaseError, MeshError, SolveError, OSError),

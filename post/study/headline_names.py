@@ -10,6 +10,8 @@ mass, weight_in_water                           of the whole housing, both halve
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from geometry.case import Case
 from geometry.case_checks import BONDS
 
@@ -40,7 +42,12 @@ def slug(mode: str) -> str:
 
 def headline_names(case: Case, modes: str) -> list[str]:
     """Every headline that a case can have."""
-    bonds = BONDS[case.joint.form]
+    return names_of_bonds(BONDS[case.joint.form], modes)
+
+
+def names_of_bonds(bonds: Iterable[str], modes: str) -> list[str]:
+    """Every headline of a joint with these bonds."""
+    bonds = list(bonds)
     names = [f"first_failure.{name}" for name in FIRST]
     names += [f"{b}.{m}.{n}" for b in bonds for m in BOND_MODES for n in ("depth", "pressure")]
     if modes == "all":
