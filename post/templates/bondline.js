@@ -57,11 +57,11 @@
     const stresses = told.sets[choice.set.value].keys;
     const pressure = depth.pressure();
     const share = 1 / stresses.length;
-    const narrow = by(`bondline-chart-${bond.name}`).clientWidth < 480;
+    const narrow = charts.narrow(`bondline-chart-${bond.name}`);
     const traces = [];
     const layout = charts.layout({ height: 110 + 190 * stresses.length, shapes: [],
       annotations: [], hovermode: "x unified", uirevision: choice.set.value + choice.place.value });
-    layout.margin = { l: narrow ? 48 : 62, r: 10, t: narrow ? 64 : 36, b: 44 };
+    charts.fit(layout, narrow);
     layout.xaxis = { ...charts.axis("s, mm"), range: [0, bond.length], zeroline: false,
       hoverformat: ".2f", unifiedhovertitle: { text: "s = %{x} mm" },
       anchor: stresses.length > 1 ? `y${stresses.length}` : "y" };

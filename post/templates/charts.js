@@ -55,6 +55,17 @@ const charts = (() => {
       ...more };
   }
 
+  const narrow = (id) => document.getElementById(id).clientWidth < 480;
+
+  // Room around a chart; on a phone the legend goes below it, clear of the buttons.
+  function fit(layout, slim) {
+    layout.margin = { l: slim ? 48 : 62, r: 10, t: 36, b: slim ? 96 : 44 };
+    if (slim) {
+      layout.height += 40;
+      layout.legend = { ...layout.legend, y: 0, yref: "container", yanchor: "bottom" };
+    }
+  }
+
   // The chart's own buttons: a picture of it, zoom and reset; no link out of the page.
   function config(file) {
     return { displaylogo: false, responsive: true, showLink: false, showSendToCloud: false,
@@ -83,7 +94,8 @@ const charts = (() => {
     return Math.round(value).toString().replace(/\B(?=(\d{3})+$)/g, ",");
   }
 
-  return { data, plotly, colour, axis, layout, config, keep, number, metres, dark, still };
+  return { data, plotly, colour, axis, layout, narrow, fit, config,
+    keep, number, metres, dark, still };
 })();
 
 // A link that saves each picture of the page; the picture is in the page once.

@@ -47,7 +47,7 @@
     const room = 0.08 * (high - low || 2);
     const layout = charts.layout({ height: 420, shapes: [], annotations: [],
       uirevision: `${pick.station.value} ${row}` });
-    layout.margin = { l: 62, r: 10, t: 36, b: 44 };
+    charts.fit(layout, charts.narrow("wall-chart"));
     layout.xaxis = { ...charts.axis("radius, mm (bore on the left)"), zeroline: false,
       range: [wall.bore, wall.outside] };
     layout.yaxis = { ...charts.axis(`${symbol}, MPa`), range: [low - room, high + room] };
