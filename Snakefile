@@ -158,6 +158,11 @@ def proof_tables(wildcards):
     return [folder / "strain.csv", *([heard] if heard.exists() else [])]
 
 
+def verified_numbers(wildcards):
+    """Give the table of the verification page if it was built; the rule keeps it up to date."""
+    return [path for path in ["results/verification/verification.csv"] if Path(path).exists()]
+
+
 def case_digest(part):
     """Give the function that digests what `part` writes out of a case."""
     return lambda wildcards: sha256(part(checked_case(case_file(wildcards))).encode()).hexdigest()
@@ -417,14 +422,17 @@ rule try_changes:
 
 rule write_report:
     input:
-        "results/{name}/inputs.yaml",
-        "results/{name}/mesh.msh",
-        "results/{name}/answer.npz",
-        "results/{name}/bondline.parquet",
-        "results/{name}/summary.json",
-        "results/{name}/figures",
-        "results/{name}/process.json",
-        "results/{name}/changes.json",
+        joint=[
+            "results/{name}/inputs.yaml",
+            "results/{name}/mesh.msh",
+            "results/{name}/answer.npz",
+            "results/{name}/bondline.parquet",
+            "results/{name}/summary.json",
+            "results/{name}/figures",
+            "results/{name}/process.json",
+            "results/{name}/changes.json",
+        ],
+        verified=verified_numbers,
     output:
         "results/{name}/report.html",
     log:
@@ -436,11 +444,12 @@ rule write_report:
         # those that are there: a study that is finished later brings the report to name it
         studies=lambda wildcards: ",".join(map(str, finished_studies_of(wildcards))) or "-",
         studied=lambda wildcards: study_tables(wildcards),
+        verified=lambda wildcards, input: str(input.verified) or "-",
         sources=POST,
     message:
         "Write the report of {wildcards.name}"
     shell:
-        "python -m post report {input} {params.studies} {output} > {log} 2>&1"
+        "python -m post report {input.joint} {params.studies} {params.verified} {output} > {log} 2>&1"
 
 
 rule write_bond_sheet:

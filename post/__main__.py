@@ -33,7 +33,7 @@ from solve.answer_file import load_answers, load_finer, load_kept, save_finer, s
 from solve.collapse import load_collapse
 from solve.disbond_file import load_disbonds
 
-NO_STUDIES = "-"  # in place of their files
+NO_FILE = "-"  # in place of a file that is not there
 
 
 def _answers(inputs: Path, mesh_file: Path, answer_file: Path) -> tuple[Answer, Answer]:
@@ -143,15 +143,20 @@ def report(
     costs: Path,
     changed: Path,
     studies: Path,
+    verified: Path,
     page: Path,
 ) -> None:
-    """Write the report as one self-contained page; `studies` are files with commas between."""
+    """Write the report as one self-contained page.
+
+    `studies` are files with commas between, `verified` is the verification page's table; a dash
+    stands for none.
+    """
     from post.report import write_report
     from post.study.finished import study_line
 
     answer, companion = _answers(inputs, mesh_file, answer_file)
     headlines, told, tried = (_json(path) for path in (summary, costs, changed))
-    lines = [study_line(Path(file)) for file in str(studies).split(",") if file != NO_STUDIES]
+    lines = [study_line(Path(file)) for file in str(studies).split(",") if file != NO_FILE]
     tried["studies"] = [line for line in lines if line]
     for figure in folder.glob("[!.]*"):
         intact(figure)
@@ -164,6 +169,7 @@ def report(
             aside,
             told,
             companion,
+            pd.read_csv(intact(verified)) if str(verified) != NO_FILE else None,
             changes=tried,
         )
 
@@ -336,7 +342,7 @@ if __name__ == "__main__":
                 "report": (
                     report,
                     f"{steps} BONDLINE.parquet SUMMARY.json FIGURES PROCESS.json CHANGES.json "
-                    "STUDIES REPORT.html",
+                    "STUDIES VERIFICATION.csv REPORT.html",
                 ),
                 "process": (
                     process,
