@@ -17,6 +17,8 @@ RESULTS = (
     "process.json",
     "process.csv",
     "process.npz",
+    "changes.json",
+    "changes.csv",
     "report.html",
     "bond_sheet.html",
     "versions.json",

@@ -26,27 +26,27 @@ class FaultError(Exception):
 
 
 class Trial:
-    """The smallest case, coarsely meshed, in a folder of its own."""
+    """A case in a folder of its own; by default the smallest one, coarsely meshed."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.case = folder / "cases" / "minimal" / "case.yaml"
-        self.results = folder / "results" / "minimal"
+    def __init__(self, folder: Path, name: str = "minimal") -> None:
+        self.folder, self.name = folder, name
+        self.case = folder / "cases" / name / "case.yaml"
+        self.results = folder / "results" / name
         if not self.case.exists():
             self.case.parent.mkdir(parents=True)
-            text = (ROOT / "cases/minimal/case.yaml").read_text(encoding="utf-8")
+            text = (ROOT / "cases" / name / "case.yaml").read_text(encoding="utf-8")
             self.case.write_text(text + COARSE, encoding="utf-8")
 
     def copy(self, folder: Path) -> Trial:
         """Copy the folder with its results, times and what Snakemake noted of them."""
         shutil.copytree(self.folder, folder)
-        return Trial(folder)
+        return Trial(folder, self.name)
 
     def start(self, *words: str) -> subprocess.Popen[str]:
         """Start the workflow as the leader of a group of processes."""
         command = [sys.executable, "-m", "snakemake", "--snakefile", str(ROOT / "Snakefile")]
         command += ["--directory", str(self.folder), "--cores", "1"]
-        command += ["--config", f"case={self.case}", *words]
+        command += ["--config", f"case=cases/{self.name}/case.yaml", *words]
         return self.process(*command)
 
     def process(self, *command: str) -> subprocess.Popen[str]:
