@@ -18,6 +18,7 @@ from tests.fuzz.inputs import make
 from tests.fuzz.trial import Effort, try_input
 
 SAVED = Path("results/fuzz")
+TOLD = 500  # inputs between lines of progress
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -40,6 +41,8 @@ def main(words: Sequence[str] | None = None) -> int:
     ends = []
     for end in run_all(range(chosen.first, chosen.first + chosen.cases), trial(effort)):
         ends.append(end)
+        if len(ends) % TOLD == 0:
+            print(f"{len(ends):,} of {chosen.cases:,}", file=sys.stderr, flush=True)
         if end.end == "fault":
             save(end, chosen.saved)
             print(f"seed {end.seed}: {end.told.splitlines()[-1]}", file=sys.stderr, flush=True)

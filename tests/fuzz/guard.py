@@ -82,7 +82,11 @@ def run_all(seeds: Iterable[int], trial: Trial, longest: float = LONGEST) -> Ite
             if hangs:
                 worker.kill()
             worker.join()
-            told = f"takes more than {longest:g} s" if hangs else f"died, code {worker.exitcode}"
+            told = (
+                f"takes more than {longest:g} s of processor time"
+                if hangs
+                else f"died, code {worker.exitcode}"
+            )
             yield End(left.pop(0), "", "fault", told)
         worker.join()
 

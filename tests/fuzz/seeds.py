@@ -94,6 +94,14 @@ def case_trees() -> list[Tree]:
     return trees
 
 
+def study_base() -> Tree:
+    """Plain data of the case that the studies vary, as small as they need it."""
+    tree = copy.deepcopy(BASE)
+    for part, fields in FORMS["socket"].items():
+        tree[part] |= copy.deepcopy(fields)
+    return tree | {"knock_downs": FULL["knock_downs"], "materials": {"my-paste": PASTE}}
+
+
 VARY: Tree = {
     "joint.bond_thickness": ["0.8 mm", "1 mm", "2 mm"],
     "joint.adhesive": ["epoxy-paste", "my-paste"],

@@ -175,8 +175,8 @@ def _study(path: Path, seed: int, effort: Effort) -> str:
 
 
 @cache
-def _proof_inputs() -> tuple[bytes, bytes]:
-    """Give the case with gauges, as read, and an invented table of what they should read."""
+def _proof_inputs() -> tuple[Case, bytes, bytes]:
+    """Give the case with gauges, its file, and an invented table of what they should read."""
     from post.gauge_strains import Prediction
     from post.gauge_table import gauge_table
 
@@ -203,29 +203,28 @@ def _proof_inputs() -> tuple[bytes, bytes]:
             for name, gauge in case.gauges.items()
         ]
         table = gauge_table(case, predicted).to_csv(index=False)
-        return path.read_bytes(), table.encode()
+        return case, path.read_bytes(), table.encode()
 
 
 def _proof(path: Path, seed: int, effort: Effort) -> str:
-    inputs, gauges = _proof_inputs()
+    case, inputs, gauges = _proof_inputs()
     Path("inputs.yaml").write_bytes(inputs)
     Path("gauges.csv").write_bytes(gauges)
     if not effort.takes(effort.drawn / 2, seed):
-        return _tables_read(path)
+        return _tables_read(path, case)
     if not command("post", "proof", "inputs.yaml", "gauges.csv", ".", "proof.html", "proof.csv"):
         return "refused"
     check_page(Path("proof.html").read_text(encoding="utf-8"))
     return "drawn"
 
 
-def _tables_read(path: Path) -> str:
+def _tables_read(path: Path, case: Case) -> str:
     """Read and judge the tables, without page and figures."""
     from post.gauge_table import full_pressure, read_gauge_table
     from post.proof import compare
     from post.proof_acoustic import felicity, read_emission
     from post.proof_read import read_strains
 
-    case = read_case("inputs.yaml")
     predicted = read_gauge_table(Path("gauges.csv"))
     try:
         measured = read_strains(Path("strain.csv"), list(case.gauges))
