@@ -6,7 +6,7 @@ the study of studies/NAME.yaml; `snakemake results/NAME/layups.html` the
 comparison of layups; `snakemake results/NAME/sizing.html` that of wall materials; `snakemake
 results/NAME/gauges.html` what the gauges of a proof test should read, `snakemake
 results/NAME/proof.html` what they read in the tables under `proof/` beside the case file; `snakemake
-verify` the verification page.
+verify` the verification page; `snakemake compare --config cases=A,B,C` sets cases side by side.
 
 Three things decide what an edit reruns. A step's files, by time and content. The sources of the
 packages that the step runs, as a digest, because an edited module is no file of any rule. And the
@@ -51,8 +51,20 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 if workflow.is_main_process:
     clear_stale_locks(Path(".snakemake"))
 
+
+def compared_cases(asked):
+    """Find the files of the cases that are to be compared, by name."""
+    from post.compare_names import case_files
+
+    try:
+        return case_files(asked, Path("cases")) if asked else {}
+    except CaseError as error:
+        sys.exit(str(error))
+
+
 chosen_case = Path(str(config.get("case", DEMO)))
 chosen_name = chosen_case.resolve().parent.name
+compared = compared_cases(str(config.get("cases", "")))
 chosen_study = Path(str(config.get("study", "studies/joint.yaml")))
 chosen_points = config.get("points_a_batch")
 
@@ -74,9 +86,8 @@ def checked_case(path):
 
 def case_file(wildcards):
     """Give the checked case file of a name: the chosen one, or the one under cases/."""
-    path = (
-        chosen_case if wildcards.name == chosen_name else Path("cases", wildcards.name, "case.yaml")
-    )
+    path = Path("cases", wildcards.name, "case.yaml")
+    path = compared.get(wildcards.name, chosen_case if wildcards.name == chosen_name else path)
     checked_case(path)
     return path
 
@@ -161,6 +172,14 @@ def proof_tables(wildcards):
 def verified_numbers(wildcards):
     """Give the table of the verification page if it was built; the rule keeps it up to date."""
     return [path for path in ["results/verification/verification.csv"] if Path(path).exists()]
+
+
+def compared_results(wildcards):
+    """List what a comparison reads of each case."""
+    if not compared:
+        sys.exit("compare: no cases are named; allowed: --config cases=A,B with names under cases/")
+    parts = ("inputs.yaml", "summary.json", "bondline.parquet")
+    return [f"results/{name}/{part}" for name in compared for part in parts]
 
 
 def case_digest(part):
@@ -668,6 +687,25 @@ rule show_study:
         "Show the study {wildcards.study}"
     shell:
         "python -m post study_page {input} {output} > {log} 2>&1"
+
+
+rule compare:
+    input:
+        compared_results,
+    output:
+        f"results/compare/{'+'.join(compared) or 'none'}/compare.html",
+        f"results/compare/{'+'.join(compared) or 'none'}/compare.csv",
+    log:
+        f"results/compare/{'+'.join(compared) or 'none'}/compare.log",
+    conda:
+        "environment.yaml"
+    params:
+        names=",".join(compared),
+        sources=POST,
+    message:
+        "Compare {params.names}"
+    shell:
+        "python -m post compare_cases {params.names} results {output} > {log} 2>&1"
 
 
 rule write_schema:

@@ -174,6 +174,13 @@ def report(
         )
 
 
+def compare_cases(names: Path, results: Path, page: Path, csv: Path) -> None:
+    """Compare cases side by side; `names` are those of their folders of results, with commas."""
+    from post.compare_page import write_comparison
+
+    write_comparison([results / name for name in str(names).split(",")], page, csv)
+
+
 def changes(case_file: Path, buckling_file: Path, changed: Path, csv: Path) -> None:
     """Try single changes of a case, each by itself."""
     from post.change_trials import try_changes
@@ -349,6 +356,7 @@ if __name__ == "__main__":
                     "CASE.yaml MESH.msh ANSWER.npz PROCESS.json PROCESS.csv PROCESS.npz",
                 ),
                 "changes": (changes, "CASE.yaml BUCKLING.npz CHANGES.json CHANGES.csv"),
+                "compare_cases": (compare_cases, "NAMES RESULTS COMPARE.html COMPARE.csv"),
                 "sheet": (sheet, "INPUTS.yaml SUMMARY.json BOND_SHEET.html"),
                 "gauges": (gauges, f"{steps} GAUGES.csv GAUGES.html"),
                 "proof": (proof, "INPUTS.yaml GAUGES.csv FOLDER PROOF.html PROOF.csv"),

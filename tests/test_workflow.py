@@ -187,3 +187,24 @@ def test_a_failing_step_shows_its_log(project):
     assert done.returncode == 1
     assert "no answer today" in done.stdout
     assert not (project / "results/minimal/answer.npz").exists()
+
+
+def test_a_comparison_takes_of_each_case_what_it_reads(project):
+    steps = {"check_case", "mesh_section", "solve_joint", "solve_flaws", "solve_buckling"}
+    planned = plan(project, "compare", "--config", "cases=tube,minimal")
+    assert planned - steps == {"tabulate_bondline", "compare"}
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--config", "cases=lander,tubo"), "did you mean 'tube'?"),
+        ((), "compare: no cases are named; allowed: --config cases=A,B"),
+    ],
+)
+def test_a_comparison_that_cannot_be_is_refused_in_one_line(project, words, said):
+    done = snakemake(project, "compare", *words)
+    assert done.returncode == 1
+    (line,) = [line for line in done.stdout.splitlines() if "cases" in line]
+    assert said in line
+    assert "Traceback" not in done.stdout
