@@ -25,6 +25,7 @@ from post.bondline import PLACES, STRESSES, bond_stress, duty_factors, line_mean
 from post.curves import SENSE, WORDS, curve_sets, ends_in_words
 from post.interactive import rounded
 from post.ladder import DEEPEST, Rung
+from post.ladder_report import name_words
 from post.numerical_error import MEAN_FLOOR, SAFETY
 from post.sheet import nice
 from post.strengths import strengths
@@ -153,7 +154,7 @@ def ladder_lines(rungs: Sequence[Rung]) -> dict[str, Any]:
     return {
         "modes": [
             {
-                "words": f"{rung.part}, {rung.mode}",
+                "words": name_words(rung),
                 "depth": max(rung.depth, 0.0),
                 "doubt": "not converged" if is_unconverged(rung) else "",
             }

@@ -66,7 +66,7 @@
     } else if (!reached.length) {
       words = `${at} no mode of the ladder is reached; the first is ${name(modes[0])}.`;
     } else {
-      words = `${at} reached, in this order: ${reached.map(name).join(", ")}. Beyond the first ` +
+      words = `${at} reached, in this order: ${reached.map(name).join("; ")}. Beyond the first ` +
         "of these the real joint no longer follows the lines below: they stay linear.";
     }
     by("depth-modes").textContent = words + ends;
