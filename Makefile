@@ -1,6 +1,6 @@
 # make demo     build the demo's report and print where it is, with its headline table
 # make test     lint, formats, types, import directions, and all tests
-# make verify   build the verification page
+# make verify   build the verification page and compare its numbers with the stored ones
 # make bench    measure how time and memory grow, beside a peer: benchmarks/scaling.md
 # make faults   disturb the workflow in every way and see whether it bears it: some hours
 # make audit    licences, insecure code, known vulnerabilities of the libraries
@@ -49,6 +49,8 @@ test: $(VENV)/.installed-for-tests
 
 verify: $(VENV)/.installed
 	@$(IN_VENV) snakemake verify
+	@$(IN_VENV) python -m post compare_verification benchmarks/verification.csv \
+		results/verification/verification.csv
 	@echo "Verification page: $(CURDIR)/results/verification/verification.html"
 
 bench: $(VENV)/.installed-for-tests

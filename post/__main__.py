@@ -28,6 +28,7 @@ from post.plain_data import plain
 from post.strengths import strengths
 from post.summary import judgement, summarise
 from post.verdict import by_depth
+from post.verification_stored import compare_verification
 from solve.answer import Answer, SolveError
 from solve.answer_file import load_answers, load_finer, load_kept, save_finer, save_kept
 from solve.collapse import load_collapse
@@ -367,6 +368,7 @@ if __name__ == "__main__":
                 "check_report": (check_report, "REPORT.html MANIFEST.json"),
                 "compare": (compare, "FOLDER FOLDER"),
                 "verify": (verify, "VERIFICATION.html VERIFICATION.csv"),
+                "compare_verification": (compare_verification, "STORED.csv VERIFICATION.csv"),
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
                 "sizing": (sizing, "CASE.yaml SIZING.html SIZING.csv"),
                 "study_plan": (study_plan, "STUDY.yaml POINTS.parquet"),
