@@ -65,17 +65,18 @@ class Run:
                 start_new_session=True,
             )
 
-    def stage(self) -> int:
-        """Say which of `STAGES` the run is in, by its files."""
-        if (self.out / "study.html").exists():
-            return 5
-        if (self.out / "logs" / "show_study.log").exists():
-            return 4
-        if (self.out / "logs" / "gather_study.log").exists():
-            return 3
-        if any((self.out / "logs").glob("batch-*.log")):
-            return 2
-        return int((self.out / "logs" / "plan_study.log").exists())
+    def stage(self, since: float) -> int:
+        """Say which of `STAGES` a run is in, by the files that are newer than its start."""
+        logs = self.out / "logs"
+        marks = (
+            [logs / "plan_study.log"],
+            list(logs.glob("batch-*.log")),
+            [logs / "gather_study.log"],
+            [logs / "show_study.log"],
+            [self.out / "study.html"],
+        )
+        reached = [n for n, files in enumerate(marks, 1) if any(_newer(f, since) for f in files)]
+        return max(reached, default=0)
 
     def kept(self) -> int:
         """Count the points that stand in files."""
@@ -94,9 +95,9 @@ class Run:
     def timed(self) -> list[float]:
         """Run to the end, and give the moment at which each stage began, then that of the end."""
         began = [0.0] + [-1.0] * (len(STAGES) - 1)
-        start, process = time.monotonic(), self.start()
+        start, since, process = time.monotonic(), time.time(), self.start()
         while process.poll() is None:
-            now, stage = time.monotonic() - start, self.stage()
+            now, stage = time.monotonic() - start, self.stage(since)
             for i in range(stage + 1):
                 began[i] = now if began[i] < 0 else began[i]
             time.sleep(LOOK_EVERY)
@@ -104,16 +105,23 @@ class Run:
             sys.exit((self.folder / "told.txt").read_text() + "\nthe study did not complete")
         return [*began, time.monotonic() - start]
 
-    def kill(self, stage: int, wait: float) -> bool:
-        """Start, kill all processes `wait` seconds into a stage; False when it ended before."""
-        process = self.start()
+    def kill(self, stage: int, wait: float) -> int | None:
+        """Start, kill all processes `wait` seconds into a stage.
+
+        Returns
+        -------
+        int or None
+            The stage that was hit; None when the run ended before.
+        """
+        since, process = time.time(), self.start()
         deadline = time.monotonic() + LONGEST
-        while process.poll() is None and self.stage() < stage and time.monotonic() < deadline:
+        while process.poll() is None and self.stage(since) < stage and time.monotonic() < deadline:
             time.sleep(LOOK_EVERY)
         try:
             process.wait(wait)
-            return False
+            return None
         except subprocess.TimeoutExpired:
+            hit = self.stage(since)
             os.killpg(process.pid, signal.SIGKILL)
             process.wait()
         for _ in range(250):  # the last of the group may take a moment to go
@@ -122,7 +130,14 @@ class Run:
             except ProcessLookupError:
                 break
             time.sleep(LOOK_EVERY)
-        return True
+        return hit
+
+
+def _newer(path: Path, since: float) -> bool:
+    try:
+        return path.stat().st_mtime >= since - 0.1  # clocks of files tick coarsely
+    except FileNotFoundError:
+        return False
 
 
 def moments(began: list[float], kills: int, rng: random.Random) -> list[tuple[int, float]]:
@@ -163,18 +178,18 @@ def main() -> int:
         times = ", ".join(f"{n} from {t:.1f} s" for n, t in zip(STAGES, began, strict=False))
         print(f"undisturbed: {times}, over at {began[-1]:.1f} s", flush=True)
 
-        left = moments(began, asked.kills, rng)
+        drawn = moments(began, asked.kills, rng)
+        runs = -(-asked.kills // asked.in_a_row)
         done = 0
-        while left:
-            row, left = left[: asked.in_a_row], left[asked.in_a_row :]
-            run = Run(Path(place, f"killed-{done}"), study, asked.cores)
-            for stage, wait in row:
-                if not run.kill(stage, wait):
+        for first in rng.sample(range(runs), runs):
+            run = Run(Path(place, f"killed-{first}"), study, asked.cores)
+            for stage, wait in drawn[first::runs]:
+                hit = run.kill(stage, wait)
+                if hit is None:
                     print(f"ended before {wait:.1f} s of {STAGES[stage]}: no kill", flush=True)
                     continue
                 done += 1
-                hit = STAGES[run.stage()]
-                print(f"kill {done}: {wait:.1f} s into {STAGES[stage]}, in {hit}, ", end="")
+                print(f"kill {done}: {wait:.1f} s into {STAGES[stage]}, in {STAGES[hit]}, ", end="")
                 print(f"{run.kept()} points kept", flush=True)
             run.finish()
             found = run.results()

@@ -158,7 +158,7 @@ def rows_chart(
     label: str,
     ends: tuple[float, float],
 ) -> str:
-    """Draw bars that lie, one row for each name, with their intervals.
+    """Draw bars that lie, under each name its own, with their intervals.
 
     Parameters
     ----------
@@ -168,18 +168,15 @@ def rows_chart(
     ends : (float, float)
         Of the axis; zero lies between them or at one.
     """
-    wide, left, lane = 700.0, 250.0, 15.0
-    gap = 12.0
+    left, lane, gap, line = 14.0, 15.0, 7.0, 16.0
 
     def place(value: float) -> float:
-        return left + (wide - 16 - left) * (value - ends[0]) / (ends[1] - ends[0])
+        return left + (WIDTH - 2 * left) * (value - ends[0]) / (ends[1] - ends[0])
 
-    y, parts = 8.0, []
+    y, parts = 4.0, []
     for name, bars in rows:
-        height = lane * len(bars)
-        parts.append(
-            f'<text x="{left - 10}" y="{y + height / 2 + 4:.1f}" class="name">{escape(name)}</text>'
-        )
+        parts.append(f'<text x="{left}" y="{y + line - 4:.1f}" class="name">{escape(name)}</text>')
+        y += line
         for value, low, high, look in bars:
             if math.isfinite(value):
                 a, b = sorted((place(0.0), place(min(max(value, ends[0]), ends[1]))))
@@ -204,7 +201,7 @@ def rows_chart(
         for t in ticks(*ends)
     ]
     return (
-        f'<svg class="chart rows" viewBox="0 0 {wide:g} {y + 40:.0f}" role="img" '
+        f'<svg class="chart rows" viewBox="0 0 {WIDTH:g} {y + 40:.0f}" role="img" '
         f'aria-label="{escape(label)}"><g class="grid">{"".join(grid)}</g>{"".join(parts)}'
-        f'<text x="{(left + wide) / 2}" y="{y + 34:.1f}" class="axis">{escape(across)}</text></svg>'
+        f'<text x="{WIDTH / 2}" y="{y + 34:.1f}" class="axis">{escape(across)}</text></svg>'
     )
