@@ -6,10 +6,11 @@ Problem
     u_z = u_theta = 0 on the plane of mid-length (a half turn about a radius maps the hull on
     itself there, also when its layup is not balanced), u_r = u_theta = 0 on the axis.
 Formulation
-    Whole-array products B^T C B over all elements of a region. The unknowns inside an element
-    are eliminated element by element (static condensation), a third of all at degree 4; what is
-    left is factorised once; unit solutions for one MPa of sea pressure and one kelvin of
-    temperature, which any depth adds up.
+    Whole-array products over all elements of a region (`solve.element_matrices`). The unknowns
+    inside an element are eliminated element by element (static condensation), a third of all at
+    degree 4; what is left is factorised once; unit solutions for one MPa of sea pressure and one
+    kelvin of temperature, which any depth adds up. One step of refinement follows, with forces
+    in which the shifts of a large hull do not round off (`System.forces`).
     u_theta is left out where no layer couples to it.
 Units
     mm, N, MPa, K; forces are those of the whole circumference.
@@ -24,16 +25,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.mesh import JointMesh
+from solve.element_matrices import pull, stiffness
 from solve.elements import (
-    ALL,
     ELEMENTS,
     IN_PLANE,
     Space,
-    kinematics,
     make_space,
+    mapping,
     quadrature,
     reference_basis,
-    strain_operator,
 )
 from solve.laminate import Material
 from solve.linear import factorise, sum_of_elements
@@ -56,9 +56,12 @@ class System:
     twist : bool
         Whether u_theta is an unknown.
     rows : (m, e) int array
-        Unknowns of each triangle; unknown number = components * scalar number + component.
+        Unknowns of each triangle, by shape function, then component; unknown number =
+        components * scalar number + component.
     blocks : (m, e, e) array, N/mm
         Stiffness of each triangle.
+    hoop : (m, e) array, N/mm
+        Forces on each triangle shifted along the radius by 1 mm.
     temperature : (n,) array
         Nodal forces of one kelvin (or of the field that `assemble` was given), N.
     heating : (m, e) array
@@ -70,6 +73,7 @@ class System:
     twist: bool
     rows: Ints
     blocks: Floats
+    hoop: Floats
     temperature: Floats
     heating: Floats
 
@@ -79,8 +83,29 @@ class System:
         return 3 if self.twist else 2
 
     def forces(self, u: Floats) -> Floats:
-        """Nodal forces of displacements, stiffness times (n, k), N."""
-        return _add_up(self.rows, np.matmul(self.blocks, u[self.rows]), len(u))
+        """Nodal forces of displacements, stiffness times (n, k), N.
+
+        A large thin hull shifts its triangles a thousand times farther than they strain, and the
+        product with the stiffness would round off as much. So the shift of each triangle is taken
+        apart: along the axis it makes no force, along the radius that of `hoop`. Nor do the
+        forces of a triangle do other work on such shifts.
+        """
+        c = self.components
+        own = u[self.rows]
+        radial, axial = own[:, ::c], own[:, c - 1 :: c]
+        axial -= axial.mean(axis=1, keepdims=True)
+        work = np.matmul(self.hoop[:, None], own)  # on a radial shift of 1 mm
+        shift = radial.mean(axis=1, keepdims=True)
+        radial -= shift
+        forces = np.matmul(self.blocks, own) + self.hoop[:, :, None] * shift
+        radial, axial = forces[:, ::c], forces[:, c - 1 :: c]
+        radial -= radial.mean(axis=1, keepdims=True) - work / radial.shape[1]
+        axial -= axial.mean(axis=1, keepdims=True)
+        return _add_up(self.rows, forces, len(u))
+
+    def largest_forces(self, u: Floats) -> Floats:
+        """Nodal forces if all parts of each had one sign, (n, k) N: what rounding is a share of."""
+        return _add_up(self.rows, np.matmul(np.abs(self.blocks), np.abs(u[self.rows])), len(u))
 
     def unknowns(self, scalar: Ints, component: str) -> Ints:
         """Unknown numbers of a displacement component (``r``, ``t`` or ``z``)."""
@@ -125,31 +150,26 @@ def assemble(
     twist = couples_twist(materials) if twist is None else twist
     space = make_space(mesh, degree)
     c = 3 if twist else 2
-    kept = ALL if twist else IN_PLANE
     xi, weight = quadrature(degree)
     shape, _ = reference_basis(2, xi)
     k = space.dofs.shape[1]
-    rows = (c * space.dofs[:, None, :] + np.arange(c)[:, None]).reshape(len(space.dofs), -1)
+    rows = (c * space.dofs[:, :, None] + np.arange(c)).reshape(len(space.dofs), -1)
 
     blocks = np.empty((len(space.dofs), c * k, c * k))
-    loads = np.empty((len(space.dofs), c * k))
+    hoop, loads = np.empty((2, len(space.dofs), c * k))
     for number, name in enumerate(mesh.regions):
-        stiffness = materials[name].C[np.ix_(kept, kept)]
-        expansion = materials[name].C[kept, :] @ materials[name].cte
+        material = materials[name]
         members = np.flatnonzero(mesh.region == number)
         for part in np.array_split(members, max(1, -(-len(members) // CHUNK))):
-            kin = kinematics(mesh.points, space.corners[part], degree, xi)
-            b = strain_operator(kin, twist)
-            volume = 2 * np.pi * kin.radius * kin.jacobian * weight
-            e, q, s, n = b.shape
-            cb = np.matmul(stiffness, b) * volume[:, :, None, None]
-            flat = b.reshape(e, q * s, n)
-            blocks[part] = np.matmul(flat.transpose(0, 2, 1), cb.reshape(e, q * s, n))
+            at = mapping(mesh.points, space.corners[part], xi)
+            volume = 2 * np.pi * at.radius * at.jacobian * weight
+            blocks[part] = stiffness(at, volume, material.C, degree, twist)
+            hoop[part] = pull(at, volume / at.radius, material.C[1], degree, twist)
             if rise is not None:
-                volume = volume * rise(kin.radius, mesh.points[space.corners[part], 1] @ shape)
-            loads[part] = np.einsum("eqsn,s,eq->en", b, expansion, volume, optimize=True)
+                volume = volume * rise(at.radius, mesh.points[space.corners[part], 1] @ shape)
+            loads[part] = pull(at, volume, material.C @ material.cte, degree, twist)
     temperature = _add_up(rows, loads[:, :, None], c * space.size)[:, 0]
-    return System(mesh, space, twist, rows, blocks, temperature, loads)
+    return System(mesh, space, twist, rows, blocks, hoop, temperature, loads)
 
 
 def _add_up(rows: Ints, values: Floats, size: int) -> Floats:
@@ -193,7 +213,7 @@ def edge_forces(
     shape = np.array([(1 - t) * (1 - 2 * t), t * (2 * t - 1), 4 * t * (1 - t)])
     slope = np.array([4 * t - 3, 4 * t - 1, 4 - 8 * t])
     x = np.einsum("nai,aq->inq", nodes, shape)
-    tangent = np.einsum("nai,aq->inq", nodes, slope)
+    tangent = np.einsum("nai,aq->inq", nodes - nodes[:, :1], slope)
     length = np.hypot(*tangent)
     normal = np.stack([tangent[1], -tangent[0]]) / length
     triangle = space.edge_triangle[edge][sides]
@@ -277,31 +297,46 @@ def solve_loads(system: System, loads: Floats, held: Ints, values: Floats | None
     -------
     (n, k) array, mm
     """
+    solve = _condensed(system, held)
     u = np.zeros_like(loads)
     if values is not None:
         u[held] = values
-        loads = loads - system.forces(u)
+        u += solve(loads - system.forces(u))
+    else:
+        u += solve(loads)
+    # Refined once: large thin hulls lose six digits without it.
+    return np.asarray(u + solve(loads - system.forces(u)))
 
+
+def _condensed(system: System, held: Ints) -> Callable[[Floats], Floats]:
+    """Factorise without the unknowns inside triangles; solves for loads (n, k), held at nought."""
     # inside unknowns come last in the numbering of a triangle and of the space
-    inside = ELEMENTS[system.space.degree].interior_dofs
-    shapes = system.space.dofs.shape[1]
-    own = np.tile(np.arange(shapes) >= shapes - inside, system.components)
-    outer, inner = system.rows[:, ~own], system.rows[:, own]
-    border = system.components * (system.space.size - inside * len(outer))
-    blocks = system.blocks[:, ~own][:, :, ~own]
-    right = loads[:border]
-    if inside:
-        coupling = system.blocks[:, own][:, :, ~own]
-        given = np.concatenate([coupling, loads[inner]], axis=2)
-        solved = np.linalg.solve(system.blocks[:, own][:, :, own], given)
-        spread, alone = solved[:, :, : coupling.shape[2]], solved[:, :, coupling.shape[2] :]
-        back = coupling.transpose(0, 2, 1)
-        blocks = blocks - np.matmul(back, spread)
-        right = right - _add_up(outer, np.matmul(back, alone), border)
-
+    inside = system.components * ELEMENTS[system.space.degree].interior_dofs
+    count, every = system.rows.shape
+    outer, inner = np.split(system.rows, [every - inside], axis=1)
+    border = system.components * system.space.size - inside * count
     free = np.setdiff1d(np.arange(border), held)
-    change = np.zeros_like(loads)
-    change[free] = factorise(sum_of_elements(outer, blocks, free, border))(right[free])
-    if inside:
-        change[inner] = alone - np.matmul(spread, change[outer])
-    return np.asarray(u + change)
+    if not inside:
+        solve = factorise(sum_of_elements(outer, system.blocks, free, border), refined=False)
+    else:
+        coupling = system.blocks[:, -inside:, :-inside]
+        inverse = np.linalg.inv(system.blocks[:, -inside:, -inside:])
+        spread = np.matmul(inverse, coupling)
+        blocks = system.blocks[:, :-inside, :-inside] - np.matmul(
+            coupling.transpose(0, 2, 1), spread
+        )
+        solve = factorise(sum_of_elements(outer, blocks, free, border), refined=False)
+
+    def solved(loads: Floats) -> Floats:
+        right = loads[:border]
+        if inside:
+            right = right - _add_up(
+                outer, np.matmul(spread.transpose(0, 2, 1), loads[inner]), border
+            )
+        u = np.zeros_like(loads)
+        u[free] = solve(right[free])
+        if inside:
+            u[inner] = np.matmul(inverse, loads[inner]) - np.matmul(spread, u[outer])
+        return u
+
+    return solved

@@ -37,6 +37,19 @@ ALL = (0, 1, 2, 3, 4, 5)
 FEW = 64  # points of which the basis is kept
 
 
+def _strains() -> Floats:
+    """Make up strains (6) of components (r, theta, z) and slots dN/dr, dN/dz and N/r."""
+    parts = np.zeros((6, 3, 3))
+    parts[0, 0, 0] = parts[1, 0, 2] = parts[2, 2, 1] = 1
+    parts[3, 1, 1] = 1
+    parts[4, 0, 1] = parts[4, 2, 0] = 1
+    parts[5, 1, 0], parts[5, 1, 2] = 1, -1
+    return parts
+
+
+STRAINS = _strains()
+
+
 @dataclass(frozen=True)
 class Space:
     """Scalar Lagrange space of one degree over a mesh; displacements use it per component.
@@ -175,6 +188,42 @@ def quadrature(degree: int) -> tuple[Floats, Floats]:
 
 
 @dataclass(frozen=True)
+class Mapping:
+    """The map from the reference triangle to points of elements.
+
+    Attributes
+    ----------
+    radius : (e, q) array
+        mm.
+    jacobian : (e, q) array
+        |dx/dxi|, mm^2.
+    inverse : (2, 2, e, q) array
+        dxi_i/dx_j with x = (r, z), 1/mm.
+    """
+
+    radius: Floats
+    jacobian: Floats
+    inverse: Floats
+
+
+def mapping(points: Floats, corners: Ints, xi: Floats) -> Mapping:
+    """Map reference points to elements; arguments as in `kinematics`."""
+    shape, slope = reference_basis(2, xi.reshape(2, -1))
+    x = points[corners]  # (e, 6, 2)
+    first = x[:, :1, 0]
+    x = x - x[:, :1]  # a large hull's coordinates would round off a small element's sides
+    if xi.ndim == 3:  # an own point in each element
+        radius = first + np.einsum("en,ne->e", x[:, :, 0], shape)[:, None]
+        dx = np.einsum("eni,jne->ije", x, slope)[..., None]
+    else:
+        radius = first + x[:, :, 0] @ shape
+        dx = np.stack([[x[:, :, i] @ slope[j] for j in range(2)] for i in range(2)])
+    determinant = dx[0, 0] * dx[1, 1] - dx[0, 1] * dx[1, 0]
+    inverse = np.stack([[dx[1, 1], -dx[0, 1]], [-dx[1, 0], dx[0, 0]]]) / determinant
+    return Mapping(radius, np.abs(determinant), inverse)
+
+
+@dataclass(frozen=True)
 class Kinematics:
     """Shape functions at points of elements, in the section's frame.
 
@@ -207,31 +256,21 @@ def kinematics(points: Floats, corners: Ints, degree: int, xi: Floats) -> Kinema
     degree : int
     xi : (2, q) array, or (2, e, 1) array for an own point in each element
     """
-    own = xi.ndim == 3
-    flat = xi.reshape(2, -1)
-    shape, shape_gradient = reference_basis(2, flat)
-    value, gradient = reference_basis(degree, flat)
-    x = points[corners]  # (e, 6, 2)
-    if own:
-        radius = np.einsum("en,ne->e", x[:, :, 0], shape)[:, None]
-        dx = np.einsum("eni,jne->ije", x, shape_gradient)[..., None]
-        gradient = gradient.transpose(0, 2, 1)[:, :, None, :]  # (2, e, 1, k)
-        value = value.T[:, None, :]
+    at = mapping(points, corners, xi)
+    value, gradient = reference_basis(degree, xi.reshape(2, -1))
+    gradient, value = gradient.transpose(0, 2, 1), value.T
+    if xi.ndim == 3:
+        gradient, value = gradient[:, :, None, :], value[:, None, :]  # (2, e, 1, k)
     else:
-        radius = x[:, :, 0] @ shape
-        dx = np.stack(
-            [[x[:, :, i] @ shape_gradient[j] for j in range(2)] for i in range(2)]
-        )  # (2, 2, e, q)
-        gradient = gradient.transpose(0, 2, 1)[:, None]  # (2, 1, q, k)
-        value = value.T[None]
-    determinant = dx[0, 0] * dx[1, 1] - dx[0, 1] * dx[1, 0]
-    inverse = np.stack([[dx[1, 1], -dx[0, 1]], [-dx[1, 0], dx[0, 0]]]) / determinant
-    by_r = inverse[0, 0][..., None] * gradient[0] + inverse[1, 0][..., None] * gradient[1]
-    by_z = inverse[0, 1][..., None] * gradient[0] + inverse[1, 1][..., None] * gradient[1]
-    on_axis = radius < 1e-9
-    safe = np.where(on_axis, 1.0, radius)
+        gradient, value = gradient[:, None], value[None]  # (2, 1, q, k)
+    by_r, by_z = (
+        at.inverse[0, i][..., None] * gradient[0] + at.inverse[1, i][..., None] * gradient[1]
+        for i in range(2)
+    )
+    on_axis = at.radius < 1e-9
+    safe = np.where(on_axis, 1.0, at.radius)
     over_r = np.where(on_axis[..., None], by_r, value / safe[..., None])
-    return Kinematics(radius, np.abs(determinant), by_r, by_z, over_r)
+    return Kinematics(at.radius, at.jacobian, by_r, by_z, over_r)
 
 
 def strain_operator(k: Kinematics, twist: bool) -> Floats:
@@ -246,24 +285,10 @@ def strain_operator(k: Kinematics, twist: bool) -> Floats:
     Returns
     -------
     (e, q, s, c * k) array
-        s strains (`IN_PLANE` or `ALL`); columns by component (u_r, u_z or u_r, u_theta, u_z),
-        then shape function.
+        s strains (`IN_PLANE` or `ALL`); columns by shape function, then component (u_r, u_z or
+        u_r, u_theta, u_z).
     """
-    e, q, n = k.by_r.shape
-    if not twist:
-        b = np.zeros((e, q, 4, 2, n))
-        b[:, :, 0, 0] = k.by_r
-        b[:, :, 1, 0] = k.over_r
-        b[:, :, 2, 1] = k.by_z
-        b[:, :, 3, 0] = k.by_z
-        b[:, :, 3, 1] = k.by_r
-        return b.reshape(e, q, 4, 2 * n)
-    b = np.zeros((e, q, 6, 3, n))
-    b[:, :, 0, 0] = k.by_r
-    b[:, :, 1, 0] = k.over_r
-    b[:, :, 2, 2] = k.by_z
-    b[:, :, 3, 1] = k.by_z
-    b[:, :, 4, 0] = k.by_z
-    b[:, :, 4, 2] = k.by_r
-    b[:, :, 5, 1] = k.by_r - k.over_r
-    return b.reshape(e, q, 6, 3 * n)
+    strains = STRAINS if twist else STRAINS[list(IN_PLANE), ::2]
+    slots = np.stack([k.by_r, k.by_z, k.over_r])
+    b = np.einsum("sca,aeqn->eqsnc", strains, slots, optimize=True)
+    return np.ascontiguousarray(b).reshape(*b.shape[:3], -1)

@@ -52,8 +52,9 @@ def sum_of_elements(rows: Ints, blocks: Floats, free: Ints, size: int) -> sparse
     place[free] = np.arange(len(free))
     own = place[rows]
     one, other = np.tril_indices(rows.shape[1])
-    a, b = own[:, one].ravel(), own[:, other].ravel()
-    value = blocks[:, one, other].ravel()
+    a, b = own.take(one, axis=1).ravel(), own.take(other, axis=1).ravel()
+    flat = rows.shape[1] * one + other
+    value = blocks.reshape(len(rows), -1).take(flat, axis=1).ravel()
     i, j = np.maximum(a, b), np.minimum(a, b)
     if len(free) < size:
         stays = j >= 0

@@ -1,0 +1,46 @@
+"""Sparse Cholesky: sums of elements and solutions against dense algebra."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from solve.linear import SolveError, factorise, sum_of_elements
+
+SIZE = 40
+FREE = np.setdiff1d(np.arange(SIZE), [0, 7, 39])
+
+
+def random_elements() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Unknowns and matrices of overlapping elements, and their dense sum."""
+    draw = np.random.default_rng(3)
+    rows = np.array([draw.permutation(SIZE)[:6] for _ in range(60)])
+    root = draw.standard_normal((60, 6, 6))
+    blocks = root @ root.transpose(0, 2, 1)
+    whole = np.zeros((SIZE, SIZE))
+    for own, block in zip(rows, blocks, strict=True):
+        whole[np.ix_(own, own)] += block
+    return rows, blocks, whole[np.ix_(FREE, FREE)]
+
+
+def test_elements_add_up_to_the_lower_triangle() -> None:
+    rows, blocks, whole = random_elements()
+    lower = sum_of_elements(rows, blocks, FREE, SIZE).toarray()
+    assert lower == pytest.approx(np.tril(whole), rel=1e-13, abs=1e-13)
+
+
+@pytest.mark.parametrize("shape", [(len(FREE),), (len(FREE), 3)])
+@pytest.mark.parametrize("refined", [True, False])
+def test_solutions_are_those_of_dense_algebra(shape: tuple[int, ...], refined: bool) -> None:
+    rows, blocks, whole = random_elements()
+    right = np.random.default_rng(4).standard_normal(shape)
+    found = factorise(sum_of_elements(rows, blocks, FREE, SIZE), refined)(right)
+    assert found == pytest.approx(np.linalg.solve(whole, right), rel=1e-8)
+
+
+def test_a_matrix_that_is_not_positive_definite_is_refused() -> None:
+    rows, blocks, whole = random_elements()
+    lower = sum_of_elements(rows, blocks, FREE, SIZE)
+    lower.setdiag(lower.diagonal() - 1.1 * np.linalg.eigvalsh(whole)[0])
+    with pytest.raises(SolveError, match="positive definite"):
+        factorise(lower)
