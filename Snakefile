@@ -32,6 +32,7 @@ from geometry.depends import (
     solved_part,
 )
 from geometry.errors import CaseError
+from geometry.folders import FOLDER, case_name, study_name
 from geometry.forms import draw_section
 from geometry.sources import source_digest
 from post.results import RESULTS
@@ -63,9 +64,13 @@ def compared_cases(asked):
 
 
 chosen_case = Path(str(config.get("case", DEMO)))
-chosen_name = chosen_case.resolve().parent.name
 compared = compared_cases(str(config.get("cases", "")))
 chosen_study = Path(str(config.get("study", "studies/joint.yaml")))
+try:
+    chosen_name = case_name(chosen_case)
+    study_name(chosen_study)
+except CaseError as error:
+    sys.exit(str(error))
 chosen_points = config.get("points_a_batch")
 
 for folder in (Path("."), Path("results"), Path("results", chosen_name)):
@@ -193,8 +198,8 @@ POST = source_digest("geometry", "solve", "post")
 
 
 wildcard_constraints:
-    name="[^/]+",
-    study="[^/]+",
+    name=FOLDER,
+    study=FOLDER,
     batch="[0-9]+",
 
 
@@ -233,7 +238,7 @@ rule check_case:
     message:
         "Check the case {wildcards.name}"
     shell:
-        "python -m geometry check {input} {output} > {log} 2>&1"
+        "python -m geometry check {input:q} {output} > {log} 2>&1"
 
 
 rule draw_section:
@@ -251,7 +256,7 @@ rule draw_section:
     message:
         "Draw the section of {wildcards.name}"
     shell:
-        "python -m post draw {input} {output} > {log} 2>&1"
+        "python -m post draw {input:q} {output} > {log} 2>&1"
 
 
 rule mesh_section:
@@ -269,7 +274,7 @@ rule mesh_section:
     message:
         "Mesh the section of {wildcards.name}"
     shell:
-        "python -m geometry mesh {input} {output} > {log} 2>&1"
+        "python -m geometry mesh {input:q} {output} > {log} 2>&1"
 
 
 rule solve_joint:
@@ -288,7 +293,7 @@ rule solve_joint:
     message:
         "Solve {wildcards.name} for unit pressure and unit temperature"
     shell:
-        "python -m solve joint {input} {output} > {log} 2>&1"
+        "python -m solve joint {input:q} {output} > {log} 2>&1"
 
 
 rule solve_flaws:
@@ -306,7 +311,7 @@ rule solve_flaws:
     message:
         "Reduce {wildcards.name} to the faces of its bonds"
     shell:
-        "python -m solve flaws {input} {output} > {log} 2>&1"
+        "python -m solve flaws {input:q} {output} > {log} 2>&1"
 
 
 rule solve_buckling:
@@ -324,7 +329,7 @@ rule solve_buckling:
     message:
         "Buckle the hull of {wildcards.name}"
     shell:
-        "python -m solve buckling {input} {output} > {log} 2>&1"
+        "python -m solve buckling {input:q} {output} > {log} 2>&1"
 
 
 rule tabulate_bondline:
@@ -351,7 +356,7 @@ rule tabulate_bondline:
     message:
         "Tabulate the bondlines and the depth ladder of {wildcards.name}"
     shell:
-        "python -m post bondline {input} {output} > {log} 2>&1"
+        "python -m post bondline {input:q} {output} > {log} 2>&1"
 
 
 rule write_fields:
@@ -371,7 +376,7 @@ rule write_fields:
     message:
         "Write the fields of {wildcards.name}"
     shell:
-        "python -m post fields {input} {output} > {log} 2>&1"
+        "python -m post fields {input:q} {output} > {log} 2>&1"
 
 
 rule draw_figures:
@@ -393,7 +398,7 @@ rule draw_figures:
     message:
         "Draw the figures of {wildcards.name}"
     shell:
-        "python -m post figures {input} {output} > {log} 2>&1"
+        "python -m post figures {input:q} {output} > {log} 2>&1"
 
 
 rule cost_process:
@@ -416,7 +421,7 @@ rule cost_process:
     message:
         "Find what the process costs {wildcards.name} in depth"
     shell:
-        "python -m post process {input} {output} > {log} 2>&1"
+        "python -m post process {input:q} {output} > {log} 2>&1"
 
 
 rule try_changes:
@@ -436,7 +441,7 @@ rule try_changes:
     message:
         "Try single changes of {wildcards.name}"
     shell:
-        "python -m post changes {input} {output} > {log} 2>&1"
+        "python -m post changes {input:q} {output} > {log} 2>&1"
 
 
 rule write_report:
@@ -468,7 +473,7 @@ rule write_report:
     message:
         "Write the report of {wildcards.name}"
     shell:
-        "python -m post report {input.joint} {params.studies} {params.verified} {output} > {log} 2>&1"
+        "python -m post report {input.joint:q} {params.studies} {params.verified} {output} > {log} 2>&1"
 
 
 rule write_bond_sheet:
@@ -487,7 +492,7 @@ rule write_bond_sheet:
     message:
         "Write the bond sheet of {wildcards.name}"
     shell:
-        "python -m post sheet {input} {output} > {log} 2>&1"
+        "python -m post sheet {input:q} {output} > {log} 2>&1"
 
 
 rule predict_gauges:
@@ -508,7 +513,7 @@ rule predict_gauges:
     message:
         "Predict the strain gauges of {wildcards.name}"
     shell:
-        "python -m post gauges {input} {output} > {log} 2>&1"
+        "python -m post gauges {input:q} {output} > {log} 2>&1"
 
 
 rule compare_proof:
@@ -530,7 +535,7 @@ rule compare_proof:
     message:
         "Compare the proof test of {wildcards.name} with its prediction"
     shell:
-        "python -m post proof {input.case} {input.gauges} {params.folder} {output} > {log} 2>&1"
+        "python -m post proof {input.case:q} {input.gauges:q} {params.folder:q} {output} > {log} 2>&1"
 
 
 rule list_versions:
@@ -566,7 +571,7 @@ rule write_manifest:
     message:
         "Write the manifest of {wildcards.name}"
     shell:
-        "python -m post manifest {params.folder} {output} > {log} 2>&1"
+        "python -m post manifest {params.folder:q} {output} > {log} 2>&1"
 
 
 rule compare_layups:
@@ -585,7 +590,7 @@ rule compare_layups:
     message:
         "Compare layups of the same thickness for {wildcards.name}"
     shell:
-        "python -m post layups {input} {output} > {log} 2>&1"
+        "python -m post layups {input:q} {output} > {log} 2>&1"
 
 
 rule size_walls:
@@ -604,7 +609,7 @@ rule size_walls:
     message:
         "Size the wall of every material for {wildcards.name}"
     shell:
-        "python -m post sizing {input} {output} > {log} 2>&1"
+        "python -m post sizing {input:q} {output} > {log} 2>&1"
 
 
 rule plan_study:
@@ -622,7 +627,7 @@ rule plan_study:
     message:
         "Plan the points of the study {wildcards.study}"
     shell:
-        "python -m post study_plan {input} {output} > {log} 2>&1"
+        "python -m post study_plan {input:q} {output} > {log} 2>&1"
 
 
 rule run_batch:
@@ -644,7 +649,7 @@ rule run_batch:
         "Evaluate batch {wildcards.batch} of the study {wildcards.study}"
     shell:
         # its progress is for the terminal too
-        "python -m post study_batch {input} {params.size} {wildcards.batch} {output}"
+        "python -m post study_batch {input:q} {params.size} {wildcards.batch} {output}"
         " 2>&1 | tee {log} >&2"
 
 
@@ -667,7 +672,7 @@ rule gather_study:
     message:
         "Gather the batches of the study {wildcards.study}"
     shell:
-        "python -m post study_gather {input.study} {params.size} {params.batches} {output}"
+        "python -m post study_gather {input.study:q} {params.size} {params.batches:q} {output}"
         " > {log} 2>&1"
 
 
@@ -686,7 +691,7 @@ rule show_study:
     message:
         "Show the study {wildcards.study}"
     shell:
-        "python -m post study_page {input} {output} > {log} 2>&1"
+        "python -m post study_page {input:q} {output} > {log} 2>&1"
 
 
 rule compare:

@@ -17,6 +17,7 @@ TITLE = 200  # characters
 NOTE = 4_000
 SOURCE = 500
 NAME = 61
+FOLDER = 100  # of a folder of results
 
 # the wall
 BLOCKS = 300
