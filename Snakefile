@@ -137,6 +137,21 @@ def study_batches(wildcards):
     return [f"results/studies/{wildcards.study}/batches/{name}.parquet" for name in names]
 
 
+def reduced_model(wildcards):
+    """Name the reduced model that a study's batches load; none where every point is solved."""
+    from post.study.choose import is_reduced
+
+    reduced = is_reduced(checked_study(wildcards.study)[1])
+    return f"results/studies/{wildcards.study}/reduced.pickle" if reduced else []
+
+
+def set_up_digest(wildcards):
+    """Digest what decides a study's reduced model, which its points do not."""
+    from post.study.set_up import set_up_digest as digest
+
+    return digest(checked_study(wildcards.study)[1])
+
+
 def batch_threads(wildcards):
     """Give a study of one batch every core: its reduced model or its search shares them."""
     return workflow.cores if len(study_batches(wildcards)) == 1 else 1
@@ -630,10 +645,28 @@ rule plan_study:
         "python -m post study_plan {input:q} {output} > {log} 2>&1"
 
 
-rule run_batch:
+rule set_up_study:
     input:
         ancient(study_file),
-        "results/studies/{study}/points.parquet",
+    output:
+        "results/studies/{study}/reduced.pickle",
+    log:
+        "results/studies/{study}/logs/set_up_study.log",
+    conda:
+        "environment.yaml"
+    params:
+        model=set_up_digest,
+    message:
+        "Set up the reduced model of the study {wildcards.study}"
+    shell:
+        "python -m post study_set_up {input:q} {output} > {log} 2>&1"
+
+
+rule run_batch:
+    input:
+        study=ancient(study_file),
+        points="results/studies/{study}/points.parquet",
+        model=reduced_model,
     output:
         "results/studies/{study}/batches/{batch}.parquet",
     log:
@@ -649,7 +682,8 @@ rule run_batch:
         "Evaluate batch {wildcards.batch} of the study {wildcards.study}"
     shell:
         # its progress is for the terminal too
-        "python -m post study_batch {input:q} {params.size} {wildcards.batch} {output}"
+        "python -m post study_batch {input.study:q} {input.points} {params.size}"
+        " {wildcards.batch} {output}"
         " 2>&1 | tee {log} >&2"
 
 

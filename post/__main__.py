@@ -288,6 +288,13 @@ def study_plan(study: Path, points: Path) -> None:
     plan(study, points)
 
 
+def study_set_up(study: Path, model: Path) -> None:
+    """Set up the reduced model of a study."""
+    from post.study.steps import set_up
+
+    set_up(study, model)
+
+
 def study_batch(study: Path, points: Path, size: Path, batch: Path, out: Path) -> None:
     """Evaluate one batch of a study, of so many points."""
     from post.study.steps import batch as evaluate
@@ -372,6 +379,7 @@ if __name__ == "__main__":
                 "layups": (layups, "CASE.yaml LAYUPS.html LAYUPS.csv"),
                 "sizing": (sizing, "CASE.yaml SIZING.html SIZING.csv"),
                 "study_plan": (study_plan, "STUDY.yaml POINTS.parquet"),
+                "study_set_up": (study_set_up, "STUDY.yaml REDUCED.pickle"),
                 "study_batch": (study_batch, "STUDY.yaml POINTS.parquet SIZE BATCH OUT.parquet"),
                 "study_gather": (study_gather, "STUDY.yaml SIZE BATCHES TABLE.parquet TABLE.csv"),
                 "study_page": (study_page, "STUDY.yaml TABLE.parquet STUDY.html"),

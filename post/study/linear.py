@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -65,20 +65,20 @@ class LinearModel:
     seed: int
     threads: int
     every: int
-    _joint: ReducedJoint | None = field(default=None)
+    joint: ReducedJoint | None = None
 
     def rows(self, points: pd.DataFrame, done: int = 0) -> Iterator[Row]:
         """Evaluate all points at once, also those that are done: the basis depends on them."""
         if points.empty:
             return
         case = parse_case(self.base.tree)
-        if self._joint is None:
-            self._joint = self._set_up(case)
+        if self.joint is None:
+            self.joint = self.set_up()
         fields: dict[Place, Floats] = {}
         for one in self.base.fields:
             fields |= dict.fromkeys(one.places, points[one.path].to_numpy(float))
         taken = points_of_fields(case, fields)
-        known = self._numbers(self._joint, taken)
+        known = self._numbers(self.joint, taken)
         known |= self._of_case(case, taken)
         full = JointModel(self.base, self.headlines, "bonds", self.every)
         rows = zip(records(points), self._as_rows(known, len(points)), strict=True)
@@ -87,7 +87,9 @@ class LinearModel:
                 row |= full.finer(values)
             yield row
 
-    def _set_up(self, case: Case) -> ReducedJoint:
+    def set_up(self) -> ReducedJoint:
+        """Build the reduced model: what varies and its ends decide it, not the points."""
+        case = parse_case(self.base.tree)
         bounds: dict[Place, tuple[float, float]] = {}
         for one, variable in zip(self.base.fields, self.variables, strict=True):
             bounds |= dict.fromkeys(one.places, ends(variable))

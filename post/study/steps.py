@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
+from itertools import repeat
 from pathlib import Path
 from typing import Any
 
@@ -13,13 +14,14 @@ import pandas as pd
 
 from geometry.case import Case, write_case
 from geometry.errors import CaseError
-from geometry.files import written_aside
+from geometry.files import intact, written_aside
 from post.study.batches import Kept, Progress, evaluate_batch, points_digest, tell_on_stderr
 from post.study.best import search
-from post.study.choose import batch_names, batch_size, is_reduced, model_of
+from post.study.choose import batch_names, batch_size, is_reduced
 from post.study.gather import gather
 from post.study.models import Model, Row, records
 from post.study.plans import count_points, plan_points
+from post.study.set_up import NAME, model_in, write_set_up
 from post.study.study_file import Study, read_study
 
 
@@ -39,10 +41,11 @@ def batch(study_file: Path, points: Path, size: int, number: Path, out: Path) ->
         _write(_search(study_file, study, out), out)
         return
     index = int(str(number))
-    own = pd.read_parquet(points).iloc[index * size : (index + 1) * size]
+    own = pd.read_parquet(intact(points)).iloc[index * size : (index + 1) * size]
     kept = Kept(_kept_path(out), points_digest(study.digest_text(), own))
     # what is kept goes when the table stands: a job whose end was not recorded is asked again
-    _write(evaluate_batch(model_of(study), own, kept, f"{study.name} {number}"), out)
+    model = model_in(study, points.parent)
+    _write(evaluate_batch(model, own, kept, f"{study.name} {number}"), out)
 
 
 def _kept_path(out: Path) -> Path:
@@ -50,12 +53,17 @@ def _kept_path(out: Path) -> Path:
 
 
 @cache
-def _model(study_file: Path) -> Model:
-    return model_of(read_study(study_file))
+def _model(study_file: Path, folder: Path) -> Model:
+    return model_in(read_study(study_file), folder)
 
 
-def _one(study_file: Path, values: dict[str, Any]) -> Row:
-    return next(iter(_model(study_file).rows(pd.DataFrame([values]))))
+def _one(study_file: Path, folder: Path, values: dict[str, Any]) -> Row:
+    return next(iter(_model(study_file, folder).rows(pd.DataFrame([values]))))
+
+
+def set_up(study_file: Path, model: Path) -> None:
+    """Set up the reduced model of a study once, for all its batches."""
+    write_set_up(read_study(study_file), model)
 
 
 def _search(study_file: Path, study: Study, out: Path) -> pd.DataFrame:
@@ -73,7 +81,7 @@ def _search(study_file: Path, study: Study, out: Path) -> pd.DataFrame:
             values = list(records(points))
             have = [known[v["point"]] for v in values if int(v["point"]) < len(known)]  # type: ignore[index]
             fresh: Iterable[Row] = pool.map(
-                _one, [study_file] * (len(values) - len(have)), values[len(have) :]
+                _one, repeat(study_file), repeat(out.parents[1]), values[len(have) :]
             )
             for row in fresh:
                 kept.add(row)
@@ -91,12 +99,13 @@ def _search(study_file: Path, study: Study, out: Path) -> pd.DataFrame:
 def gather_batches(study_file: Path, size: int, folder: Path, parquet: Path, csv: Path) -> None:
     """Join the batches of a study, each of `size` points, into its table."""
     study = read_study(study_file)
-    parts = [pd.read_parquet(folder / f"{name}.parquet") for name in batch_names(study, size)]
+    names = batch_names(study, size)
+    parts = [pd.read_parquet(intact(folder / f"{name}.parquet")) for name in names]
     table = gather(parts, study.headlines)
     _write(table, parquet)
     with written_aside(csv) as aside:
         table.to_csv(aside, index=False, float_format="%.8g")
-    for name in batch_names(study, size):
+    for name in names:
         _kept_path(folder / f"{name}.parquet").unlink(missing_ok=True)
 
 
@@ -104,7 +113,7 @@ def page(study_file: Path, parquet: Path, html: Path) -> None:
     """Write the page of a study."""
     from post.study.page import write_page
 
-    write_page(read_study(study_file), study_file, pd.read_parquet(parquet), html)
+    write_page(read_study(study_file), study_file, pd.read_parquet(intact(parquet)), html)
 
 
 def case(study_file: Path, point: Path, case_file: Path) -> None:
@@ -131,7 +140,7 @@ def point_case(study_file: Path, point: str) -> Case:
                 reason="no such file: the points of a search are known after it",
                 allowed=f"snakemake results/studies/{study.name}/study.html first",
             )
-        table = pd.read_parquet(stored)
+        table = pd.read_parquet(intact(stored))
     else:
         table = plan_points(study.ask.do, study.variables, study.groups, study.ask.seed)
     if not point.isdecimal() or int(point) >= len(table):
@@ -149,6 +158,8 @@ def run(study_file: Path, folder: Path) -> None:
     points = folder / "points.parquet"
     plan(study_file, points)
     size = batch_size(study)
+    if is_reduced(study):
+        set_up(study_file, folder / NAME)
     for name in batch_names(study, size):
         out = folder / "batches" / f"{name}.parquet"
         if not out.is_file():

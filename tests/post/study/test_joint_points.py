@@ -11,6 +11,7 @@ import pytest
 from post.study.choose import model_of
 from post.study.models import JointModel
 from post.study.plans import plan_points
+from post.study.set_up import model_in, write_set_up
 from post.study.steps import batch as evaluate
 from post.study.steps import gather_batches, plan, point_case, run
 from post.study.study_file import read_study
@@ -94,3 +95,26 @@ def test_reduced_and_full_points_agree(tmp_path):
             known = np.isfinite(one)
             assert (estimate[known] <= 1.05e-3 * one[known]).all()  # depth bends with pressure
     assert "finer:first_failure.depth" in reduced
+
+
+def test_a_set_up_that_was_stored_gives_the_same_rows_and_serves_no_other_study(tmp_path):
+    # Against the model that is set up in the same process, bit for bit.
+    text = (
+        f"title: Moduli\ncase: {CASE}\nvary:\n"
+        "  materials.epoxy-paste.elastic.E: {from: 2 GPa, to: 3 GPa}\n"
+        "  duty.service_temperature: {from: 0 degC, to: 20 degC}\n"
+        "do: {sample: {points: 8}}\n"
+    )
+    (tmp_path / "one.yaml").write_text(text)
+    study = read_study(tmp_path / "one.yaml")
+    write_set_up(study, tmp_path / "reduced.pickle")
+    points = plan_points(study.ask.do, study.variables, (), 1)
+    loaded, own = model_in(study, tmp_path), model_of(study)
+    assert loaded.joint is not None and own.joint is None
+    loaded.every = own.every = 0
+    assert list(loaded.rows(points)) == list(own.rows(points))
+
+    for change, kept in (("points: 8", "points: 16"), True), (("3 GPa", "3.1 GPa"), False):
+        (tmp_path / "two.yaml").write_text(text.replace(*change))
+        model = model_in(read_study(tmp_path / "two.yaml"), tmp_path)
+        assert (model.joint is not None) == kept
