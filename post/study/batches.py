@@ -21,7 +21,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from geometry.files import written_aside
+from geometry.files import intact, written_aside
 from post.study.models import Model, Row
 
 KEEP_EVERY = 3.0  # seconds
@@ -56,10 +56,10 @@ class Kept:
         self.rows: list[Row] = []
         self._last = time.monotonic()
         try:
-            first, *lines = path.read_text(encoding="utf-8").splitlines()
+            first, *lines = intact(path).read_text(encoding="utf-8").splitlines()
             if json.loads(first) == digest:
                 self.rows = [json.loads(line) for line in lines]
-        except (OSError, ValueError):  # none, or none that can be read: begin anew
+        except (OSError, ValueError):  # none, or none that is whole: begin anew
             self.rows = []
 
     def add(self, row: Row) -> None:

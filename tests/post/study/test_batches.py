@@ -103,6 +103,16 @@ def test_a_torn_file_is_begun_anew(tmp_path):
     assert Kept(tmp_path / "kept", "digest").rows == []
 
 
+def test_a_kept_number_that_changed_since_is_not_taken_up(tmp_path):
+    # one bit, and still a number
+    first = Kept(tmp_path / "kept", "digest")
+    first.rows = [{"y": 1.0}]
+    first.keep()
+    assert Kept(tmp_path / "kept", "digest").rows == first.rows
+    (tmp_path / "kept").write_text((tmp_path / "kept").read_text().replace("1.0", "3.0"))
+    assert Kept(tmp_path / "kept", "digest").rows == []
+
+
 def test_what_was_found_is_kept_when_a_point_breaks(tmp_path):
     def breaks(values):
         if values["x"] > 0.5:
