@@ -58,6 +58,7 @@ FORMS = {
 }
 SCRIPTS = (  # each needs those before it
     "charts.js",
+    "save.js",
     "depth.js",
     "headlines.js",
     "bondline.js",

@@ -97,13 +97,3 @@ const charts = (() => {
   return { data, plotly, colour, axis, layout, narrow, fit, config,
     keep, number, metres, dark, still };
 })();
-
-// A link that saves each picture of the page; the picture is in the page once.
-document.querySelectorAll("img[data-save]").forEach((picture) => {
-  const link = document.createElement("a");
-  link.className = "save";
-  link.href = picture.src;
-  link.download = picture.dataset.save;
-  link.textContent = `Save ${picture.dataset.save}`;
-  picture.closest(".paper").after(link);
-});
