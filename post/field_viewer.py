@@ -90,6 +90,7 @@ def field_data(
         "corner_places": [[*corner["point"], corner["radius"]] for corner in corners],
         "quantities": [_quantity(q, names, kept) for q in list_quantities(answer)],
         "views": views(answer),
+        "half_view": END_VIEW * max(bond.thickness for bond in answer.section.bonds),
         "fills": FILL,
         "maps": colour_maps(),
     }

@@ -9,6 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from post.curves import curve_caption, curve_sets, plot_bondline
+from post.cutaway import draw_cutaway
 from post.deformed import DEFORMED, plot_deformed
 from post.drawing import draw_joint
 from post.mode_picture import draw_mode
@@ -55,6 +56,7 @@ def draw_figures(
         write(plot_deformed(answer, file == "parts"), folder / f"deformed-{file}.svg")
         shown.append(Shown(f"deformed-{file}.svg", "deformed", title, DEFORMED))
     shown += draw_pictures(answer, folder)
+    shown.append(draw_cutaway(answer, folder))
     shown += draw_wall(answer, folder)
     if collapse is not None:
         shown += draw_mode(answer.case, collapse, folder)

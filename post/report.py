@@ -63,8 +63,11 @@ SCRIPTS = (  # each needs those before it
     "headlines.js",
     "bondline.js",
     "wall.js",
+    "gestures.js",
     "field.js",
+    "section_picture.js",
     "viewer.js",
+    "cutaway.js",
 )
 STATISTICS = {
     "mean": "mean",

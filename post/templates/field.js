@@ -148,8 +148,8 @@ const openField = async (data) => {
   const judged = new Uint8Array(total);
   for (let i = 0; i < total; i++) judged[i] = nearCorner(place[2 * i], place[2 * i + 1]) ? 0 : 1;
 
-  // Sides of elements on the outline of the section and between parts or layers.
-  const border = [];
+  // Sides of elements on the outline of the section, and these with those between parts or layers.
+  const outline = [], border = [];
   {
     const seen = new Map();
     for (let element = 0; element < count; element++)
@@ -162,7 +162,8 @@ const openField = async (data) => {
           seen.set(key, null);
         }
       });
-    for (const alone of seen.values()) if (alone) border.push(alone);
+    for (const alone of seen.values()) if (alone) outline.push(alone);
+    border.push(...outline);
   }
   function apart(a, b) {
     const [one, two] = [data.regions[a], data.regions[b]];
@@ -293,6 +294,6 @@ const openField = async (data) => {
       move: moves, region: data.regions[region], corner: nearCorner(at.z, at.r) };
   }
 
-  return { data, runs, grid, each, count, total, place, out, along, judged, border, regionOf,
-    values, valueAt };
+  return { data, runs, grid, each, count, total, place, out, along, judged, border,
+    outline, regionOf, values, valueAt };
 };
