@@ -148,8 +148,8 @@ def ladder_lines(rungs: Sequence[Rung]) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``modes`` with ``words``, ``depth`` m and ``doubt`` (why one does not count, or empty), and
-        ``unknown``.
+        ``modes`` with ``words``, ``depth`` m and ``doubt`` (why one does not count, or empty),
+        ``unknown``, and ``judged``, False without any ladder.
     """
     return {
         "modes": [
@@ -162,6 +162,7 @@ def ladder_lines(rungs: Sequence[Rung]) -> dict[str, Any]:
             if rung.reached
         ],
         "unknown": sum(not has_number(rung) for rung in rungs),
+        "judged": bool(rungs),
     }
 
 

@@ -63,7 +63,7 @@
       annotations: [], hovermode: "x unified", uirevision: choice.set.value + choice.place.value });
     charts.fit(layout, narrow);
     layout.xaxis = { ...charts.axis("s, mm"), range: [0, bond.length], zeroline: false,
-      hoverformat: ".2f", unifiedhovertitle: { text: "s = %{x} mm" },
+      hoverformat: ".2f", unifiedhovertitle: { text: "s = %{x:.2f} mm" },
       anchor: stresses.length > 1 ? `y${stresses.length}` : "y" };
     stresses.forEach((stress, i) => {
       const words = stressOf[stress].words;

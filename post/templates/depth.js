@@ -52,7 +52,7 @@
 
   // Which modes of the ladder are reached, by their own depths.
   function showModes() {
-    const { modes, unknown } = told.ladder;
+    const { modes, unknown, judged } = told.ladder;
     const at = `At ${metres(depth.value)} m`;
     const reached = modes.filter((mode) => mode.depth <= depth.value);
     const name = (mode) => mode.depth > 0
@@ -61,7 +61,9 @@
       : `${mode.words} (by the temperature change alone)`;
     const ends = unknown ? ` ${unknown} more ${unknown === 1 ? "has" : "have"} no number.` : "";
     let words;
-    if (!modes.length) {
+    if (!judged) {
+      words = "Strength is not judged: no depth here is said to be safe.";
+    } else if (!modes.length) {
       words = "No mode of the ladder is reached in any sea.";
     } else if (!reached.length) {
       words = `${at} no mode of the ladder is reached; the first is ${name(modes[0])}.`;
@@ -71,7 +73,7 @@
     }
     by("depth-modes").textContent = words + ends;
     const count = by("depth-count");
-    count.textContent = !reached.length ? "no mode reached"
+    count.textContent = !judged ? "" : !reached.length ? "no mode reached"
       : reached.length === 1 ? "1 mode reached" : `${reached.length} modes reached`;
     count.classList.toggle("reached", reached.length > 0);
   }

@@ -110,7 +110,8 @@ def test_ladder_tells_reached_modes_in_order_with_their_doubts():
     )
     assert [mode["words"].rpartition(": ")[2] for mode in lines["modes"]] == ["first", "late"]
     assert [mode["depth"] for mode in lines["modes"]] == [0.0, 4000.0]
-    assert lines["unknown"] == 1
+    assert lines["unknown"] == 1 and lines["judged"]
+    assert not ladder_lines([])["judged"]
 
 
 def test_lines_of_strength_are_those_of_the_table_of_strengths_used(told, answer):

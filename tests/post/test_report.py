@@ -24,7 +24,9 @@ from post.report import render_report
 from post.sheet import Shown
 from post.summary import summarise
 from post.tables import headline_table, input_table, material_table, transfer_table
+from post.verified import verified_part
 from post.versions import library_versions
+from post.wall_report import tube_words
 from post.words import joint_words, number, peel_words, shear_words, twist_words
 from solve.answer import Answer
 from tests.post.ladders import rung
@@ -225,6 +227,62 @@ def test_reads_on_a_phone_in_the_dark_and_on_paper(page):
 def test_answer_comes_before_any_other_section(page):
     assert page.text.index("Strength is not judged") < page.text.index("Bond by bond")
     assert page.text.index("Mean peel") < page.text.index("Bond by bond")
+
+
+def test_sections_come_in_the_order_in_which_a_report_is_read(page):
+    ids = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
+    order = ("answer", "bondline", "viewer", "cutaway", "wall", "verification", "inputs",
+             "materials", "method", "cautions")  # fmt: skip
+    places = [ids.index(name) for name in order]
+    assert places == sorted(places)
+    assert len(ids) == len(set(ids))
+
+
+def test_every_control_of_a_chart_has_a_name(page):
+    # WCAG 2.2, 4.1.2 name, role, value
+    labelled = {a["for"] for tag, a in page.tags if tag == "label" and "for" in a}
+    controls = [
+        a for tag, a in page.tags
+        if tag in ("input", "select") and a.get("type") != "checkbox"
+    ]  # fmt: skip
+    assert len(controls) > 8
+    for control in controls:
+        assert control["id"] in labelled or control.get("aria-label"), control
+
+
+def test_without_scripts_the_drawn_figures_stand_in_place(page, answers, table, summary, folder):
+    # what is hidden is hidden by a class that only a script sets
+    assert ".js .static" in page.words and ".live { display: none; }" in page.words
+    bare = Page(render_report(answers[0], table, summary, folder))
+    assert not bare.scripts
+    assert len([1 for tag, _ in bare.tags if tag == "img"]) == 5
+
+
+def test_report_tells_what_verification_found_or_that_it_was_not_built():
+    rows = pd.DataFrame(
+        {
+            "part": ["Elements", "Elements", "Sea"],
+            "source": ["Lame 1852", "Lame 1852", "TEOS-10"],
+            "status": ["published", "recomputed", "published"],
+            "passes": ["yes", "no", "yes"],
+        }
+    )
+    told = verified_part(rows, "Own check.")
+    assert told["lead"][0].startswith("2 of 3 numbers of the verification page, from 2 sources")
+    assert told["table"].rows == (("Elements", "2", "1", "1", "1"), ("Sea", "1", "1", "1", "1"))
+    unbuilt = verified_part(None, "Own check.")
+    assert "was not built" in unbuilt["lead"][0] and unbuilt["lead"][1] == "Own check."
+    assert not re.search(r"\d", unbuilt["lead"][0]) and unbuilt["table"] is None
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [(0.0002, "within 0.001"), (0.234, "to 0.2"), (3.4, "felt up to mid-length")],
+)
+def test_words_on_the_tube_follow_the_difference(off, said):
+    words = tube_words(off)
+    assert said in words
+    assert ("felt" in words) == (off > 1)
 
 
 # --- words that follow the numbers -------------------------------------------------------------
