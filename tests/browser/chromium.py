@@ -16,7 +16,7 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Browser, Page, Route, sync_playwright
 
-EXECUTABLE = shutil.which("chromium")
+EXECUTABLE = shutil.which("chromium") or shutil.which("chromium-headless-shell")
 PHONE, DESK = (390, 844), (1440, 900)
 OWN = {"file", "data", "blob", "about"}
 """Schemes that need no network."""
@@ -68,14 +68,18 @@ class Opened:
         return self.page
 
     def open_all(self) -> None:
-        """Unfold all that is folded."""
+        """Unfold all that is folded, and have ready what waits until the reader comes near."""
         self.page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+        self.page.evaluate(
+            "Promise.all([window.hullringViewer, window.hullringCutaway].map(one => one?.ready()))"
+        )
 
 
 @contextmanager
 def opened(browser: Browser, name: str, path: Path) -> Iterator[Opened]:
     """Open a page from disk, without a network."""
     context = browser.new_context(accept_downloads=True)
+    context.set_default_timeout(90_000)  # the tests share the cores
     page = context.new_page()
     one = Opened(name, path, page)
 

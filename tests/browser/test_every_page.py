@@ -25,11 +25,16 @@ CONTROLS = "a[href], button, input, select, textarea, summary, [tabindex]"
 
 
 def faults(page: Page, *rules: str) -> list[str]:
-    """List what axe-core calls serious or critical, with where it is: of some rules, or of all."""
+    """List what axe-core calls serious or critical, with where it is: of some rules, or of all.
+
+    Of some rules, the first rows of a table stand for the others: all are dressed alike.
+    """
     options: dict[str, object] = {"resultTypes": ["violations"]}
+    context = None
     if rules:
         options["runOnly"] = list(rules)
-    found = Axe().run(page, options=options).response["violations"]
+        context = {"exclude": [["tbody tr:nth-child(n + 6)"]]}
+    found = Axe().run(page, context, options).response["violations"]
     return [
         f"{one['id']}: {node['target']} {node['html'][:120]} {node['failureSummary']}"
         for one in found
@@ -73,31 +78,29 @@ def test_its_dark_colours_have_contrast(shown: Opened) -> None:
 def test_the_keyboard_reaches_every_control_and_shows_where_it_is(shown: Opened) -> None:
     page = shown.look(PHONE)
     shown.open_all()
-    count = page.evaluate(
-        """selector => {
-            window.controls = [...document.querySelectorAll(selector)].filter(
-                one => one.tabIndex >= 0 && !one.disabled && one.checkVisibility());
-            return controls.length;
-        }""",
-        CONTROLS,
+    page.evaluate(
+        "window.reached = new Set(); document.body.tabIndex = -1; document.body.focus();"
+        "scrollTo(0, 0)"
     )
-    page.evaluate("document.body.tabIndex = -1; document.body.focus(); scrollTo(0, 0)")
-    reached, blind = set(), []
-    for _ in range(count):
+    blind, fresh = [], True
+    while fresh:  # what is drawn as the reader comes near may bring controls of its own
         page.keyboard.press("Tab")
-        index, seen, words = page.evaluate(
+        fresh, seen, words = page.evaluate(
             """() => {
                 const one = document.activeElement, style = getComputedStyle(one);
                 const seen = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) > 0;
-                return [controls.indexOf(one), seen, one.outerHTML.slice(0, 120)];
+                const fresh = one !== document.body && !reached.has(one);
+                reached.add(one);
+                return [fresh, seen, one.outerHTML.slice(0, 120)];
             }"""
         )
-        reached.add(index)
-        if index >= 0 and not seen:
+        if fresh and not seen:
             blind.append(words)
     missed = page.evaluate(
-        "missed => missed.map(i => controls[i].outerHTML.slice(0, 120))",
-        sorted(set(range(count)) - reached),
+        """selector => [...document.querySelectorAll(selector)].filter(one =>
+            one.tabIndex >= 0 && !one.disabled && one.checkVisibility() && !reached.has(one))
+            .map(one => one.outerHTML.slice(0, 120))""",
+        CONTROLS,
     )
     assert missed == []
     assert blind == []
