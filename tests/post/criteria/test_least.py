@@ -48,6 +48,21 @@ def test_one_weak_point_among_many_alike_is_found(criterion: object, strength: o
     assert least.place == (33_333,)
 
 
+@pytest.mark.parametrize(
+    ("criterion", "strength"), [(PUCK, PUCK_STRENGTH), (KINKING, KINK_STRENGTH)]
+)
+def test_a_search_up_to_a_bound_finds_what_lies_below_it_alone(criterion, strength) -> None:
+    unit = np.tile(np.array([-12.0, -1.0, -0.5, 0.1, 0.3, 0.8])[:, None], 2000)
+    unit[:, 777] *= 1.1
+    thermal = np.zeros_like(unit)
+    (whole,) = least_multiplier(criterion, thermal, unit, strength)
+    (below,) = least_multiplier(criterion, thermal, unit, strength, 1.01 * whole.multiplier)
+    assert below.place == whole.place == (777,)
+    assert below.multiplier == pytest.approx(whole.multiplier, rel=1e-12)
+    (none,) = least_multiplier(criterion, thermal, unit, strength, 0.99 * whole.multiplier)
+    assert np.isinf(none.multiplier)
+
+
 def test_paths_that_never_fail_have_no_least() -> None:
     thermal, unit = np.zeros((6, 2000)), np.zeros((6, 2000))
     unit[:3] = -1
