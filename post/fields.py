@@ -27,6 +27,7 @@ from pathlib import Path
 import numpy as np
 import pyvista
 from numpy.typing import NDArray
+from vtkmodules.vtkIOXML import vtkXMLUnstructuredGridWriter
 
 from post.bondline import duty_factors
 from solve.answer import Answer
@@ -50,7 +51,12 @@ def write_fields(answer: Answer, path: Path) -> None:
     path : Path
         A ``.vtu`` file.
     """
-    fields_grid(answer).save(path, binary=True)
+    writer = vtkXMLUnstructuredGridWriter()
+    writer.SetInputData(fields_grid(answer))
+    writer.SetDataModeToBinary()
+    writer.WriteToOutputStringOn()  # on a full disk VTK's own file ends the process without a word
+    writer.Write()
+    path.write_text(writer.GetOutputString(), encoding="ascii")
 
 
 def fields_grid(answer: Answer) -> pyvista.UnstructuredGrid:
