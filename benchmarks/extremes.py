@@ -139,7 +139,9 @@ def extreme_case(form: str, head: str, drawn: dict[str, float]) -> Case:
         ring["lip_tip"] = {side: _mm(0.5 * lip) for side in LIPS[form]}
     top: dict[str, Any] = {"form": head}
     if head != "none":
-        top |= {"material": "some-metal", "thickness": _mm(drawn["head_over_wall"] * wall)}
+        # what a head may be at least, and a hemisphere at most
+        thickness = float(np.clip(drawn["head_over_wall"] * wall, 0.5, 0.95 * bore))
+        top |= {"material": "some-metal", "thickness": _mm(thickness)}
     stated = {"source": "drawn at random", "basis": "assumed"}
     nu = min(0.3, 0.3 * float(np.sqrt(along / across)))
     shear = f"{min(along, across) / 2.5} MPa"

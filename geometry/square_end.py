@@ -53,6 +53,10 @@ def square_end(case: Case, layers: tuple[Layer, ...]) -> Parts:
     }
     inner, outer = sides["inner"], sides["outer"]
     if outer.end_bond - inner.end_bond < gap_end * LEAST_STRAIGHT:
+        if max(root, chamfer) == 0:  # nothing is cut off the wall's end: the bond is too thick
+            most = (outer.end_bond - inner.end_bond) / LEAST_STRAIGHT
+            allowed = f"up to {in_mm(most)}: the end bond reaches across the wall's end"
+            refuse(case, "joint.bond_thickness.end", in_mm(gap_end), allowed)
         field = "ring.root_radius" if root > chamfer else "wall.edge_chamfer"
         refuse(
             case,

@@ -52,8 +52,8 @@ def test_every_joint_is_answered_or_refused_in_one_line(outcomes: list[Outcome])
 
 
 def test_what_misses_the_target_says_so(outcomes: list[Outcome]) -> None:
-    # joint 6, a lap of a stiff adhesive in a hull of soft metal, moves by more than it may: a
-    # third mesh shows that what it states covers that
+    # joint 6, a lap of a nearly incompressible adhesive on plies that are softest along the
+    # fibre, moves by more than it may: a third mesh shows that what it states covers that
     stated = {one.number: one.stated for one in outcomes}
     assert [number for number, error in stated.items() if error > 0.01] == [6]
     told = try_joint(6, *TWELVE[6][1])

@@ -189,3 +189,15 @@ def test_a_file_beyond_a_bound_is_refused_by_its_number(
     with pytest.raises(CaseError) as refused:
         read_yaml(tmp_path / "case.yaml")
     assert str(bound) in str(refused.value).replace(",", "")
+
+
+def test_a_bond_thicker_than_the_wall_is_named_itself() -> None:
+    with pytest.raises(CaseError, match=r"joint.bond_thickness.end: '5 mm'.*up to \d"):
+        draw_section(
+            joint_case(
+                "inner-lap",
+                joint__bond_thickness="5 mm",
+                wall__layup=[PLY | {"repeats": 8}],
+                head={"form": "none"},
+            )
+        )
