@@ -10,13 +10,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 from geometry.case import read_case
-from post import layups_page, sizing_page, verification
+from post import compare_page, layups_page, sizing_page, verification
 from post.criteria.checks import criteria_checks
 from post.life_checks import life_checks
 from post.proof_demo import write_demo
 from post.proof_page import write_prediction, write_proof
 from post.sizing import as_built, size_walls
-from tests.post import test_layups, test_proof, test_sizing
+from tests.post import test_compare, test_layups, test_proof, test_sizing
 from tests.post.ladders import CROWD, HOLDING, TYPICAL
 from tests.post.study import test_page
 
@@ -50,6 +50,14 @@ def write_test(page: Path) -> None:
     write_proof(read_case(LANDER), test_proof.GAUGES, page.parent, page, csv)
 
 
+def write_comparison(page: Path) -> None:
+    """Write the comparison of two coarse joints."""
+    folders = [page.parent / name for name in test_compare.CASES]
+    for folder, case in zip(folders, test_compare.CASES.values(), strict=True):
+        test_compare.keep_results(case, folder)
+    compare_page.write_comparison(folders, page, page.with_suffix(".csv"))
+
+
 def write_verification(page: Path) -> None:
     """Write the verification page, of the checks that take no time."""
     parts = [
@@ -81,6 +89,7 @@ WRITTEN: dict[str, Callable[[Path], None]] = {
     "sizing": write_sizing,
     "gauges": write_gauges,
     "proof test": write_test,
+    "comparison": write_comparison,
     "verification": write_verification,
 }
 """Pages that are written here, by what writes them."""
