@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from tests.fuzz import words
 
+LONGEST = 1_000_000  # characters of a table whose rows are repeated
 FIELDS = (
     *("", "nan", "inf", "-inf", "1e400", "-1e308", "1e308", "1e-320", "1_0", "0x1", "x", "1 2"),
     *("--1", "\u0661", "'1'", '"1', '"1,2"', "1;2", "=1+1", "[", "]", "#", "-5", "1e30", "0"),
@@ -51,7 +52,8 @@ def _lines(text: str, draw: random.Random) -> str:
 def _rows(text: str, draw: random.Random) -> str:
     """Repeat the rows very often: a long test, or a table without end."""
     head, _, rows = text.partition("\n")
-    return head + "\n" + rows * draw.choice((2, 50, 2_000))
+    times = draw.choice((2, 50, 2_000))
+    return head + "\n" + rows * min(times, 1 + LONGEST // (len(rows) + 1))
 
 
 def _columns(text: str, draw: random.Random) -> str:
