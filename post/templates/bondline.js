@@ -77,7 +77,8 @@
         x: curve.s, y: lines[load.key], yaxis: y, name: load.words, legendgroup: load.key,
         showlegend: i === 0, mode: "lines",
         line: { dash: load.dash, width: load.width, color: charts.colour(load.colour) },
-        hovertemplate: `${words.toLowerCase()} %{y:.2f} MPa<extra>${load.words}</extra>`,
+        text: lines[load.key].map((value) => number(value, 2)),
+        hovertemplate: `${words.toLowerCase()} %{text} MPa<extra>${load.words}</extra>`,
       }));
       strengthsOf(stress).forEach((value) => {
         layout.shapes.push({ type: "line", xref: "paper", x0: 0, x1: 1, yref: y, y0: value,

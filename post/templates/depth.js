@@ -73,7 +73,8 @@
     }
     by("depth-modes").textContent = words + ends;
     const count = by("depth-count");
-    count.textContent = !judged ? "" : !reached.length ? "no mode reached"
+    count.hidden = !judged;
+    count.textContent = !reached.length ? "no mode reached"
       : reached.length === 1 ? "1 mode reached" : `${reached.length} modes reached`;
     count.classList.toggle("reached", reached.length > 0);
   }

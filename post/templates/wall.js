@@ -27,7 +27,8 @@
         const value = ply.pressure[row][i] * pressure + warm;
         group.x.push(r);
         group.y.push(value);
-        group.told.push(`ply ${ply.number}, ${name}`);
+        group.told.push(`ply ${ply.number}, ${name}<br>r = ${number(r, 3)} mm<br>` +
+          `${symbol} ${number(value, 2)} MPa`);
         [0, depth.deepest].forEach((at) => {
           const other = ply.pressure[row][i] * depth.pressureAt(at) + warm;
           [low, high] = [Math.min(low, other), Math.max(high, other)];
@@ -42,7 +43,7 @@
     const traces = [...groups].map(([name, group], i) => ({
       x: group.x, y: group.y, text: group.told, name, mode: "lines", connectgaps: false,
       line: { width: 3, color: charts.colour(colours[i % colours.length]) },
-      hovertemplate: `%{text}<br>r = %{x:.3f} mm<br>${symbol} %{y:.2f} MPa<extra></extra>`,
+      hovertemplate: "%{text}<extra></extra>",
     }));
     const room = 0.08 * (high - low || 2);
     const layout = charts.layout({ height: 420, shapes: [], annotations: [],
