@@ -1,6 +1,6 @@
 """Disturb the workflow in every way that a machine knows, and see whether it bears it.
 
-    python tools/faults.py                 # the short form: damage, clock and two kills
+    python tools/faults.py                 # the short form: clock, read-only folder, two kills
     python tools/faults.py --kills 100 all # the long form; benchmarks/faults.md keeps its figures
 
 Method
@@ -93,7 +93,7 @@ def kills(bench: Bench) -> str:
         wanted = min(KILLS_A_RUN, bench.kills - done)
         for number in range(wanted):
             started = time.time()
-            wait = bench.random.random() * 2 * bench.working / (wanted + 1)
+            wait = bench.random.expovariate(10 / bench.working)  # now and then a long one
             if bench.random.random() < bench.starting / (bench.starting + bench.working):
                 moment = before_work(bench.random.random() * bench.starting)
             else:
