@@ -3,6 +3,7 @@
 # make verify   build the verification page and compare its numbers with the stored ones
 # make bench    measure how time and memory grow, beside a peer: benchmarks/scaling.md
 # make faults   disturb the workflow in every way and see whether it bears it: some hours
+# make mutants  change the formulas at random and see whether the tests notice: some hours
 # make audit    licences, insecure code, known vulnerabilities of the libraries
 # make sbom     bill of materials (CycloneDX): results/sbom.json
 # make licences list the libraries' licences: results/licences.md
@@ -28,7 +29,7 @@ export VTK_DEFAULT_OPENGL_WINDOW ?= vtkEGLRenderWindow
 # Workers and jobs share the cores; a second level of threads in small products costs tenfold.
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: demo test verify bench faults audit sbom licences coverage clean environment test-environment
+.PHONY: demo test verify bench faults mutants audit sbom licences coverage clean environment test-environment
 
 demo: $(VENV)/.installed
 	@echo "Running the workflow on $(CASE)"
@@ -58,6 +59,11 @@ bench: $(VENV)/.installed-for-tests
 
 faults: $(VENV)/.installed
 	@$(IN_VENV) python tools/faults.py --kills 100 all
+
+mutants: $(VENV)/.installed-for-mutants
+	@mkdir -p results
+	@$(IN_VENV) nice python -m tests.mutants > results/mutants.jsonl
+	@echo "Mutants: $(CURDIR)/results/mutants.jsonl"
 
 audit: $(VENV)/.installed-for-audit
 	@$(IN_VENV) python tools/audit.py --vulnerabilities
@@ -93,6 +99,10 @@ $(VENV)/.installed: pyproject.toml constraints.txt
 
 $(VENV)/.installed-for-audit: $(VENV)/.installed-for-tests
 	@$(INSTALL) -e '.[audit]'
+	@touch $@
+
+$(VENV)/.installed-for-mutants: $(VENV)/.installed-for-tests
+	@$(INSTALL) -e '.[mutants]'
 	@touch $@
 
 $(VENV)/.installed-for-tests: $(VENV)/.installed

@@ -28,8 +28,10 @@ SPELLINGS = {
     "PSF-2.0": "psf-2.0, psfl, python software foundation license",
     "public domain": "cc0-1.0, public domain, unlicense",
     "zlib": "zlib",
-    # LGPL-2.1, section 3: it may be taken under the GPL, also a newer version of it
-    "LGPL": "lgpl-2.1-only, lgpl-2.1-or-later, lgpl-3.0-or-later, "
+    # LGPL-2.1, section 3: it may be taken under the GPL, also a newer version of it; section 13:
+    # where no version is named, any may be chosen
+    "LGPL": "gnu library or lesser general public license (lgpl), "
+    "lgpl-2.1-only, lgpl-2.1-or-later, lgpl-3.0-or-later, "
     "gnu lesser general public license v2 or later (lgplv2+)",
     "GPL": "gpl-2.0-or-later, gpl-3.0-or-later, gplv2+, gnu general public license (gpl), "
     "gnu general public license v2 or later (gplv2+)",

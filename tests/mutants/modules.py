@@ -1,0 +1,56 @@
+"""Which quick tests stand for which module of mechanics and judgement."""
+
+from __future__ import annotations
+
+_CRITERIA = tuple(
+    f"tests/post/criteria/test_{name}.py" for name in ("references", "limits", "crossing")
+)
+_LADDER = ("tests/post/test_ladder.py", "tests/post/test_converge.py")
+_DISBONDS = ("tests/solve/test_reference_checks.py", "tests/post/test_flaws.py")
+
+TESTS: dict[str, tuple[str, ...]] = {
+    "geometry/layup.py": ("tests/solve/test_laminate.py",),
+    "geometry/seawater.py": ("tests/geometry/test_seawater.py",),
+    "solve/laminate.py": ("tests/solve/test_laminate.py",),
+    "solve/mixed_mode.py": ("tests/solve/test_mixed_mode.py",),
+    "solve/micromechanics.py": ("tests/solve/test_micromechanics.py",),
+    "solve/thick_wall_formulas.py": ("tests/solve/test_closed_forms_walls.py",),
+    "solve/shear_lag_formulas.py": ("tests/solve/test_closed_forms_laps.py",),
+    "solve/elements.py": (
+        "tests/solve/test_elements.py",
+        "tests/solve/test_element_matrices.py",
+        "tests/solve/test_finite_elements_laws.py",
+    ),
+    "solve/element_matrices.py": (
+        "tests/solve/test_element_matrices.py",
+        "tests/solve/test_finite_elements_laws.py",
+    ),
+    "solve/stress.py": ("tests/solve/test_elements.py", "tests/solve/test_answer.py"),
+    "solve/energy_release.py": _DISBONDS,
+    "post/criteria/__init__.py": _CRITERIA,
+    "post/criteria/crossing.py": _CRITERIA,
+    "post/criteria/hashin.py": _CRITERIA,
+    "post/criteria/interlaminar.py": _CRITERIA,
+    "post/criteria/invariants.py": _CRITERIA,
+    "post/criteria/kinking.py": _CRITERIA,
+    "post/criteria/least.py": _CRITERIA,
+    "post/criteria/maximum_stress.py": _CRITERIA,
+    "post/criteria/multiplier.py": _CRITERIA,
+    "post/criteria/peel_shear.py": _CRITERIA,
+    "post/criteria/principal_stress.py": _CRITERIA,
+    "post/criteria/puck.py": _CRITERIA,
+    "post/criteria/raghava.py": _CRITERIA,
+    "post/criteria/strengths.py": _CRITERIA,
+    "post/criteria/tsai_wu.py": _CRITERIA,
+    "post/criteria/void_crushing.py": _CRITERIA,
+    "post/criteria/von_mises.py": _CRITERIA,
+    "post/strengths.py": ("tests/post/test_strengths.py", "tests/post/test_judge.py"),
+    "post/knock_downs.py": ("tests/post/test_strengths.py",),
+    "post/ladder.py": (*_LADDER, "tests/post/test_judge.py"),
+    "post/verdict.py": ("tests/post/test_ladder.py",),
+    "post/judge.py": ("tests/post/test_judge.py",),
+    "post/numerical_error.py": ("tests/post/test_numerical_error.py", "tests/post/test_judge.py"),
+    "post/growth.py": ("tests/post/test_growth.py",),
+    "post/life.py": ("tests/post/test_life.py", "tests/post/test_growth.py"),
+    "post/bond_fill.py": ("tests/post/test_bond_sheet.py",),
+}
