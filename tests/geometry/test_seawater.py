@@ -4,16 +4,29 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from geometry.case import parse_case, read_case
-from geometry.seawater import depth_at, duty_pressure, pressure_at
+from geometry.seawater import (
+    density_at,
+    depth_at,
+    depths_at,
+    duty_pressure,
+    pressure_at,
+    pressures_at,
+)
+
+
+def unesco_gravity(pressure: float, latitude: float, rise: float) -> float:
+    """Gravity, m/s^2, at a pressure in dbar: as it stands in `unesco_depth`, a rise per dbar."""
+    x = math.sin(math.radians(latitude)) ** 2
+    return 9.780318 * (1 + (5.2788e-3 + 2.36e-5 * x) * x) + rise * pressure
 
 
 def unesco_depth(pressure: float, latitude: float) -> float:
     """Depth, m, of a pressure in dbar: Fofonoff & Millard 1983, after Saunders & Fofonoff 1976."""
-    x = math.sin(math.radians(latitude)) ** 2
-    gravity = 9.780318 * (1 + (5.2788e-3 + 2.36e-5 * x) * x) + 1.092e-6 * pressure
+    gravity = unesco_gravity(pressure, latitude, 1.092e-6)  # mean of the water above
     p = pressure
     return (((-1.82e-15 * p + 2.279e-10) * p - 2.2512e-5) * p + 9.72659) * p / gravity
 
@@ -87,6 +100,30 @@ def test_four_kilometres_of_sea_are_about_six_thousand_psi() -> None:
 def test_depth_and_pressure_are_inverse(depth: float, latitude: float) -> None:
     # the toolbox inverts by one Newton-like step: good to about 1e-9 of the depth
     assert depth_at(pressure_at(depth, latitude), latitude) == pytest.approx(depth, rel=1e-8)
+
+
+@pytest.mark.parametrize("depth", [100.0, 3000.0, 10_000.0])
+def test_pressure_grows_by_weight_of_the_water(depth: float) -> None:
+    # Hydrostatics, dp/dz = rho g, with gravity by Unesco Tech. Pap. Mar. Sci. 44 (1983): the mean
+    # of the water above rises by 1.092e-6 a dbar, gravity itself by twice that.
+    pressure = pressure_at(depth, 45)
+    slope = (pressure_at(depth + 1, 45) - pressure_at(depth - 1, 45)) / 2  # MPa/m
+    gravity = unesco_gravity(100 * pressure, 45, 2 * 1.092e-6)
+    assert density_at(pressure) * 1e12 == pytest.approx(1e6 * slope / gravity, rel=2e-4)
+
+
+def test_many_depths_and_pressures_have_the_teos_10_check_values() -> None:
+    # check values of the TEOS-10 toolbox, as above
+    pressures, latitudes = np.array([10.0, 1000.0, 10_000.0]) / 100, np.array([4.0, 4.0, 30.0])
+    depths = np.array([9.94458345, 992.09190607, 9713.735177])
+    assert depths_at(pressures, latitudes) == pytest.approx(depths, rel=1e-6)
+    assert pressures_at(depths, latitudes) == pytest.approx(pressures, rel=1e-6)
+
+
+def test_what_no_sea_reaches_stays_as_it_is_among_many() -> None:
+    # by definition: nought, infinite and unknown pressures have no depth
+    given = np.array([0.0, math.inf, math.nan])
+    np.testing.assert_array_equal(depths_at(given, np.full(3, 45.0)), given)
 
 
 def test_duty_pressure_is_the_sea_s_or_the_one_given() -> None:
