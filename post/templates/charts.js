@@ -68,19 +68,26 @@ const charts = (() => {
 
   // The chart's own buttons: a picture of it, zoom and reset; no link out of the page.
   function config(file) {
-    return { displaylogo: false, responsive: true, showLink: false, showSendToCloud: false,
+    return { displaylogo: false, responsive: false, showLink: false, showSendToCloud: false,
       showEditInChartStudio: false, displayModeBar: true, doubleClick: "reset",
       modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"],
       toImageButtonOptions: { format: "svg", filename: file } };
   }
 
-  // Calls draw now, and again whenever the page changes between light, dark and print.
+  // Calls draw now, and again whenever the page changes its colours or its width.
   function keep(draw) {
     redrawn.push(draw);
     draw();
   }
   const again = () => redrawn.forEach((draw) => draw());
   dark.addEventListener("change", again);
+  // The library's own way to follow a width forgets the height that a chart was given.
+  let wide = window.innerWidth;
+  window.addEventListener("resize", () => {
+    if (wide === window.innerWidth) return;
+    wide = window.innerWidth;
+    requestAnimationFrame(again);
+  });
 
   // A number as the page writes it, with a true minus sign.
   function number(value, digits) {

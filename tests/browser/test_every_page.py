@@ -63,6 +63,21 @@ def test_nothing_sticks_out_of_the_screen(shown: Opened, size: tuple[int, int]) 
     assert page.evaluate(hidden) == ["visible", "visible"]
 
 
+def test_charts_keep_their_place_as_the_screen_changes(shown: Opened) -> None:
+    shown.look(DESK, "dark")
+    page = shown.look(PHONE)
+    page.wait_for_timeout(500)
+    sizes = page.evaluate(
+        """[...document.querySelectorAll(".js-plotly-plot")].map(one => {
+            const drawn = one.querySelector(".main-svg").getBoundingClientRect();
+            return [one.clientWidth, one.clientHeight, drawn.width, drawn.height];
+        })"""
+    )
+    for width, height, drawn_width, drawn_height in sizes:
+        assert drawn_width == pytest.approx(width, abs=1)
+        assert drawn_height == pytest.approx(height, abs=1)
+
+
 def test_axe_finds_no_serious_fault(shown: Opened) -> None:
     page = shown.look()
     shown.open_all()
@@ -128,6 +143,9 @@ def test_its_downloads_are_whole(shown: Opened, tmp_path: Path) -> None:
         name = waiting.value.suggested_filename
         assert name == link.get_attribute("download")
         waiting.value.save_as(tmp_path / name)
+        if name.endswith(".png"):
+            assert (tmp_path / name).read_bytes().startswith(b"\x89PNG")
+            continue
         text = (tmp_path / name).read_text("utf-8")
         if name.endswith(".svg"):
             assert ElementTree.fromstring(text).tag.endswith("svg")
