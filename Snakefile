@@ -39,6 +39,9 @@ from post.results import RESULTS
 from post.run_lock import clear_stale_locks
 
 DEMO = "cases/lander/case.yaml"
+GUIDE_PICTURES = (
+    "report-first bondline section-viewer cutaway changes flaw-map study bond-sheet".split()
+)
 
 # The steps run with the Python that runs this file, also when its folder is not on the path.
 os.environ.update(PATH=os.pathsep.join([str(Path(sys.executable).parent), os.getenv("PATH", "")]))
@@ -225,6 +228,7 @@ localrules:
     draw_section,
     list_versions,
     write_manifest,
+    take_pictures,
     write_bond_sheet,
     plan_study,
     gather_study,
@@ -791,3 +795,21 @@ rule verify:
         "Verify against published values"
     shell:
         "python -m post verify {output} > {log} 2>&1"
+
+
+rule take_pictures:
+    input:
+        "results/lander/report.html",
+        "results/lander/bond_sheet.html",
+        "results/flawed/report.html",
+        "results/studies/joint/study.html",
+    output:
+        expand("docs/pictures/{picture}.png", picture=GUIDE_PICTURES),
+    log:
+        "results/logs/take_pictures.log",
+    conda:
+        "environment.yaml"
+    message:
+        "Take the pictures of the guide"
+    shell:
+        "python tools/guide_pictures.py results docs/pictures > {log} 2>&1"
