@@ -52,12 +52,6 @@ class GrowthLaw:
     exponent: float
     threshold: float
 
-    def per_dive(self, ranges: ArrayLike) -> Floats:
-        """Growth per dive, mm, of ranges of G in N/mm."""
-        ranges = np.asarray(ranges, float)
-        grown = self.rate * np.maximum(ranges, 0.0) ** self.exponent
-        return np.asarray(np.where(ranges < self.threshold, 0.0, grown))
-
 
 @dataclass(frozen=True)
 class Growth:
