@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 _CRITERIA = tuple(
-    f"tests/post/criteria/test_{name}.py" for name in ("references", "limits", "crossing")
+    f"tests/post/criteria/test_{name}.py"
+    for name in ("references", "limits", "crossing", "multipliers")
 )
 _LADDER = ("tests/post/test_ladder.py", "tests/post/test_converge.py")
 _DISBONDS = ("tests/solve/test_reference_checks.py", "tests/post/test_flaws.py")
