@@ -584,7 +584,7 @@ rule write_manifest:
     conda:
         "environment.yaml"
     params:
-        folder="results/{name}",
+        folder=lambda wildcards, output: str(Path(output[0]).parent),
         case=case_digest(Case.model_dump_json),
         sources=POST,
     message:
