@@ -127,7 +127,6 @@ def locate(
     best = np.full(points.shape[1], np.inf)
     np.minimum.at(best, point, outside)
     keep = (outside < INSIDE) | ((outside == best[point]) & (outside < NEAR))
-    keep &= outside <= np.maximum(best[point], INSIDE)
     return point[keep], members[row[keep]], xi[:, keep]
 
 

@@ -10,7 +10,7 @@ _LADDER = ("tests/post/test_ladder.py", "tests/post/test_converge.py")
 _DISBONDS = ("tests/solve/test_reference_checks.py", "tests/post/test_flaws.py")
 
 TESTS: dict[str, tuple[str, ...]] = {
-    "geometry/layup.py": ("tests/solve/test_laminate.py",),
+    "geometry/layup.py": ("tests/solve/test_laminate.py", "tests/geometry/test_case.py"),
     "geometry/seawater.py": ("tests/geometry/test_seawater.py",),
     "solve/laminate.py": ("tests/solve/test_laminate.py",),
     "solve/mixed_mode.py": ("tests/solve/test_mixed_mode.py",),
@@ -49,7 +49,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "post/criteria/void_crushing.py": _CRITERIA,
     "post/criteria/von_mises.py": _CRITERIA,
     "post/strengths.py": ("tests/post/test_strengths.py", "tests/post/test_judge.py"),
-    "post/knock_downs.py": ("tests/post/test_strengths.py",),
+    "post/knock_downs.py": ("tests/post/test_strengths.py", "tests/post/test_process_strengths.py"),
     "post/ladder.py": (*_LADDER, "tests/post/test_judge.py"),
     "post/verdict.py": ("tests/post/test_ladder.py",),
     "post/judge.py": ("tests/post/test_judge.py",),

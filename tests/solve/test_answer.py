@@ -104,6 +104,16 @@ def test_points_on_a_side_are_found_in_both_triangles() -> None:
     assert np.all(xi > -1e-9)
 
 
+def test_points_on_an_arc_just_off_its_parabola_are_found_and_others_are_not() -> None:
+    # Triangle of side 2; barycentric coordinates of points above its upper side are -h / 2 there.
+    points = np.array([[1, 0], [3, 2], [1, 2], [2, 1], [2, 2], [1, 1]], float)
+    mesh = JointMesh(points, np.arange(6)[None], np.zeros(1, int), ("a",), {})
+    where = np.array([[1.5, 1.5, 1.5], [2.001, 2.003, 2.1]])
+    point, element, xi = locate(mesh, mesh.triangles, np.arange(1), where)
+    assert (point.tolist(), element.tolist()) == ([0, 1], [0, 0])
+    assert xi.T == pytest.approx(np.array([[0.25, 0.7505], [0.25, 0.7515]]), abs=1e-12)
+
+
 def test_no_twist_without_coupling_and_the_same_answer_with_it_forced_in() -> None:
     # "A cross-ply wall feels no twist under pressure": common practice, no published source.
     case = joint_case("butt", head={"form": "none"})
