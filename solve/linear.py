@@ -3,7 +3,9 @@
 Formulation
     Supernodal Cholesky factor (CHOLMOD, in the library cvxopt) after an ordering by approximate
     minimum degree. It works on dense blocks, which finite elements of high degree have many of.
-    Only the lower triangle is ever built.
+    Only the lower triangle is ever built. A matrix that is positive definite but for rounding (thin
+    sheets bent to a radius of a kilometre) gets a pivot below nought there; it is factorised as
+    L U without exchanges, and whoever solves with it proves the solution as ever.
 Threads
     The dense products of the factorisation run on as many threads as OPENBLAS_NUM_THREADS says.
 Source
@@ -20,9 +22,13 @@ import numpy as np
 from cvxopt import cholmod
 from numpy.typing import NDArray
 from scipy import sparse
+from scipy.sparse.linalg import splu
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+ROUNDING = 1e-7
+"""Share of its diagonal that a pivot may lie below nought by rounding."""
 
 
 class SolveError(Exception):
@@ -81,7 +87,7 @@ def factorise(lower: sparse.csc_array, refined: bool = True) -> Callable[[Floats
     Raises
     ------
     SolveError
-        When the matrix is not positive definite.
+        When the matrix is not positive definite, by more than rounding.
     """
     size = lower.shape[0]
     columns = np.repeat(np.arange(size), np.diff(lower.indptr))
@@ -91,15 +97,13 @@ def factorise(lower: sparse.csc_array, refined: bool = True) -> Callable[[Floats
     try:
         cholmod.numeric(given, factor)
     except ArithmeticError:
-        raise SolveError(
-            "the stiffness is not positive definite: something is not held, or a material is not "
-            "stable"
-        ) from None
+        solve = _without_roots(lower)
+    else:
 
-    def solve(right: Floats) -> Floats:
-        found = cvxopt.matrix(right, tc="d")
-        cholmod.solve(factor, found)
-        return np.array(found).reshape(right.shape)
+        def solve(right: Floats) -> Floats:
+            found = cvxopt.matrix(right, tc="d")
+            cholmod.solve(factor, found)
+            return np.array(found).reshape(right.shape)
 
     if not refined:
         return solve
@@ -111,3 +115,24 @@ def factorise(lower: sparse.csc_array, refined: bool = True) -> Callable[[Floats
         return first + solve(right - (lower @ first + lower.T @ first - twice))
 
     return solve_twice
+
+
+def _without_roots(lower: sparse.csc_array) -> Callable[[Floats], Floats]:
+    """Factorise what a Cholesky factor does not exist of."""
+    whole = sparse.csc_array(lower + lower.T - sparse.diags_array(lower.diagonal()))
+    try:
+        lu = splu(
+            whole,
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+    except RuntimeError:
+        raise SolveError("the stiffness is singular: something is not held") from None
+    share = lu.U.diagonal()[lu.perm_c] / lower.diagonal()
+    if share.min() < -ROUNDING:
+        raise SolveError(
+            "the stiffness is not positive definite: something is not held, or a material is not "
+            "stable"
+        )
+    return lambda right: np.asarray(lu.solve(right))

@@ -75,7 +75,8 @@ def test_charts_keep_their_place_as_the_screen_changes(shown: Opened) -> None:
     )
     for width, height, drawn_width, drawn_height in sizes:
         assert drawn_width == pytest.approx(width, abs=1)
-        assert drawn_height == pytest.approx(height, abs=1)
+        # nothing hangs out below; a line of text may be left under the drawing
+        assert height - 8 <= drawn_height <= height + 1
 
 
 def test_axe_finds_no_serious_fault(shown: Opened) -> None:
@@ -138,10 +139,10 @@ def test_its_downloads_are_whole(shown: Opened, tmp_path: Path) -> None:
     page = shown.look()
     shown.open_all()
     for link in page.locator("a[download]").all():
-        with page.expect_download() as waiting:
+        name = link.get_attribute("download")
+        # one that was asked for before may come late
+        with page.expect_download(lambda one, name=name: one.suggested_filename == name) as waiting:
             link.press("Enter")
-        name = waiting.value.suggested_filename
-        assert name == link.get_attribute("download")
         waiting.value.save_as(tmp_path / name)
         if name.endswith(".png"):
             assert (tmp_path / name).read_bytes().startswith(b"\x89PNG")

@@ -65,7 +65,6 @@ def test_report_opens_with_verdict_ladder_and_top_rows(page):
             "Does it hold?",
             verdict,
             "First reached at",
-            "What peel and shear the bonds carry",
             "Bond by bond Inner bond",
         )
     ]
