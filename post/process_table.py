@@ -89,17 +89,17 @@ def process_part(
     """
     if told is None:
         return None
-    rows = costs_from_json(told["rows"])
+    rows, name = costs_from_json(told["rows"]), "process"
     required = float(told["required_ratio"])
     if flaws and ladder and rows[0].first is not None:
         stated = "1 flaw" if flaws == 1 else f"{flaws} flaws"
         on = "the depth ladder above: flaws, the hull's buckling, all but tolerance and offset"
         row = cost_of(FLAWED, stated, on, "", ladder, (rows[0].first,), required)
-        rows = (*rows, replace(row, hit=None))
+        rows, name = (*rows, replace(row, hit=None)), "process-and-flaws"
     return {
         "words": process_words(rows),
         "picture": draw_costs(rows, float(told["duty_depth_m"]), required),
-        "costs": shown_table(rows, required),
+        "costs": shown_table(rows, required, name),
         "made": made_table(made),
     }
 
@@ -125,8 +125,8 @@ def process_words(rows: Sequence[Cost]) -> str:
     )
 
 
-def shown_table(rows: Sequence[Cost], required: float) -> Table:
-    """Tabulate the rows for the report."""
+def shown_table(rows: Sequence[Cost], required: float, name: str = "process") -> Table:
+    """Tabulate the rows for the report, under the name of the file that holds them."""
     shown: list[list[Cell]] = []
     for row in rows:
         first, hit = row.first, row.hit
@@ -155,7 +155,7 @@ def shown_table(rows: Sequence[Cost], required: float) -> Table:
         "What it costs most, ratio",
         "What it changes",
     )
-    made = table("process", columns, shown)
+    made = table(name, columns, shown)
     text = costs_table(rows).to_csv(index=False)
     return Table(made.name, made.columns, made.rows, csv_address(text))
 

@@ -89,6 +89,19 @@ const charts = (() => {
     requestAnimationFrame(again);
   });
 
+  // Opens once what takes a moment to unpack: when it is asked for, or as the reader comes near.
+  function near(id, margin, open) {
+    let opening = null;
+    const ready = () => (opening = opening || open());
+    const watch = new IntersectionObserver((seen) => {
+      if (!seen.some((each) => each.isIntersecting)) return;
+      watch.disconnect();
+      ready();
+    }, { rootMargin: margin });
+    watch.observe(document.getElementById(id));
+    return ready;
+  }
+
   // A number as the page writes it, with a true minus sign.
   function number(value, digits) {
     const text = value.toFixed(digits);
@@ -102,5 +115,5 @@ const charts = (() => {
   }
 
   return { data, plotly, colour, axis, layout, narrow, fit, config,
-    keep, number, metres, dark, still };
+    keep, near, number, metres, dark, still };
 })();

@@ -323,14 +323,7 @@ const cutaway = (() => {
     return true;
   }
 
-  let opening = null;
-  const ready = () => (opening = opening || open());
-  const watch = new IntersectionObserver((seen) => {
-    if (!seen.some((each) => each.isIntersecting)) return;
-    watch.disconnect();
-    ready();
-  }, { rootMargin: "300px" });
-  watch.observe(document.getElementById("cutaway"));
+  const ready = charts.near("cutaway", "300px", open);
 
   return { ready, view: () => [...eye] };
 })();

@@ -344,15 +344,7 @@ const viewer = (() => {
     return field;
   }
 
-  // Unpacking takes a moment: it waits until the reader comes near.
-  let opening = null;
-  const ready = () => (opening = opening || open());
-  const watch = new IntersectionObserver((seen) => {
-    if (!seen.some((each) => each.isIntersecting)) return;
-    watch.disconnect();
-    ready();
-  }, { rootMargin: "600px" });
-  watch.observe(document.getElementById("viewer"));
+  const ready = charts.near("viewer", "600px", open);
 
   return {
     ready,

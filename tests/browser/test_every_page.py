@@ -76,8 +76,7 @@ def test_charts_keep_their_place_as_the_screen_changes(shown: Opened) -> None:
     )
     for width, height, drawn_width, drawn_height in sizes:
         assert drawn_width == pytest.approx(width, abs=1)
-        # nothing hangs out below; a line of text may be left under the drawing
-        assert height - 8 <= drawn_height <= height + 1
+        assert drawn_height == pytest.approx(height, abs=1)
 
 
 def test_axe_finds_no_serious_fault(shown: Opened) -> None:

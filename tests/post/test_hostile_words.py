@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
-import base64
 import json
 import re
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
-import pytest
 from markupsafe import escape
 
 from post.bond_sheet import render_sheet
 from post.interactive import json_block
 from post.report import render_report
-from post.sheet import Shown
 from post.summary import summarise
 from solve.answer import Answer
 from tests.fuzz import words
 from tests.fuzz.trial import check_page
+from tests.post.test_report import folder  # noqa: F401
 
-PIXEL = base64.b64decode(
-    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
-)
 # what must come out as it went in, once what escapes it is undone
 TELLING = [
     f"</script><{words.TAG} {words.MARK}=1>",
@@ -55,24 +50,10 @@ def hostile(answer: Answer, word: str) -> Answer:
     return replace(answer, case=changed)
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("figures")
-    shown = [
-        Shown("section-whole.png", "section", "Half-section", ""),
-        Shown("bondline-inner-peel-shear.png", "bondline", "Inner bond", "Curves."),
-        Shown("bondline-end-peel-shear.png", "bondline", "End bond", "Curves."),
-        Shown("deformed-duty.png", "deformed", "Deformed", "Filled."),
-        Shown("stress-shear.png", "fields", "Shear stress", "Colours."),
-    ]
-    for each in shown:
-        (folder / each.file).write_bytes(PIXEL)
-    (folder / "figures.json").write_text(json.dumps([asdict(each) for each in shown]))
-    return folder
-
-
 def test_report_and_bond_sheet_hold_words_as_words(
-    answers: tuple[Answer, Answer], table: pd.DataFrame, folder: Path
+    answers: tuple[Answer, Answer],
+    table: pd.DataFrame,
+    folder: Path,  # noqa: F811
 ) -> None:
     word = " ".join(TELLING)
     answer, companion = (hostile(each, word) for each in answers)

@@ -345,7 +345,11 @@ def test_the_report_s_part_holds_rows_and_cards_as_made() -> None:
     assert part["made"].rows == (("paste", "E", "2.8", "2.69", "GPa", "2 % voids, Mori-Tanaka"),)
     assert process_part(told, [])["made"] is None
     # flaws add the report's own ladder as a row, compared with the clean joint
-    flawed = process_part(told, [], [rung(depth=4000.0)], flaws=3)["costs"].rows[-1]
+    # a row more than process.csv has: saved under a name of its own
+    assert part["costs"].name == "process"
+    costs = process_part(told, [], [rung(depth=4000.0)], flaws=3)["costs"]
+    assert costs.name == "process-and-flaws"
+    flawed = costs.rows[-1]
     assert flawed[:2] == ("as stated, with flaws", "3 flaws")
     assert flawed[4] == "600 \u00b1 40 m"
     assert len(process_part(told, [], [rung(depth=4000.0)])["costs"].rows) == len(made_up())
