@@ -33,7 +33,7 @@ from skfem import (
     MeshTri,
 )
 
-from solve.linear import factorise, sum_of_elements
+from solve.linear import factorise, places, sum_of_elements
 
 Floats = NDArray[np.float64]
 
@@ -112,7 +112,8 @@ def solve(mesh: MeshTri | MeshQuad, element: Element, degree: int) -> dict[str, 
     free = np.setdiff1d(np.arange(n), held)
     assembled = time.perf_counter()
     u = np.zeros(n)
-    u[free] = factorise(sum_of_elements(rows, K, free, n))(load[free])
+    own = places(rows, free, n)
+    u[free] = factorise(sum_of_elements(own, K, len(free)), own)(load[free])
     done = time.perf_counter()
     peel, shear = middle_line(mesh, element, basis, u)
     return {

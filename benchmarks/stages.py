@@ -57,9 +57,9 @@ def solve_times(path: Path) -> dict[str, float]:
     loads = np.stack([pressure_load(system), system.temperature], axis=1)
     held = held_unknowns(system)
     loaded = clock()
-    u = solve_loads(system, loads, held)
+    u, forces = solve_loads(system, loads, held)
     solved = clock()
-    prove(system, region_materials(case, section), loads, held, u, section.outer_radius)
+    prove(system, region_materials(case, section), loads, held, u, forces, section.outer_radius)
     proved = clock()
     return {
         "assemble": assembled - start,

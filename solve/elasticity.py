@@ -9,8 +9,9 @@ Formulation
     Whole-array products over all elements of a region (`solve.element_matrices`). The unknowns
     inside an element are eliminated element by element (static condensation), a third of all at
     degree 4; what is left is factorised once; unit solutions for one MPa of sea pressure and one
-    kelvin of temperature, which any depth adds up. One step of refinement follows, with forces
-    in which the shifts of a large hull do not round off (`System.forces`).
+    kelvin of temperature, which any depth adds up. Where the residual asks for it, one step of
+    refinement follows, with forces in which the shifts of a large hull do not round off
+    (`System.forces`).
     u_theta is left out where no layer couples to it.
 Units
     mm, N, MPa, K; forces are those of the whole circumference.
@@ -36,12 +37,14 @@ from solve.elements import (
     reference_basis,
 )
 from solve.laminate import Material
-from solve.linear import factorise, sum_of_elements
+from solve.linear import factorise, places, sum_of_elements
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-CHUNK = 1500  # elements at a time: bounds the memory of B
+CHUNK = 200  # triangles at a time: what a processor keeps near
+RESIDUAL = 1e-9  # of all nodal forces: a solution that leaves more is refined
+RESULTANT = 1e-10  # of their sum: so is one whose residual adds up to more
 COUPLING = 1e-9  # relative: below it a stiffness does not couple u_theta
 
 
@@ -90,18 +93,22 @@ class System:
         apart: along the axis it makes no force, along the radius that of `hoop`. Nor do the
         forces of a triangle do other work on such shifts.
         """
-        c = self.components
-        own = u[self.rows]
-        radial, axial = own[:, ::c], own[:, c - 1 :: c]
-        axial -= axial.mean(axis=1, keepdims=True)
-        work = np.matmul(self.hoop[:, None], own)  # on a radial shift of 1 mm
-        shift = radial.mean(axis=1, keepdims=True)
-        radial -= shift
-        forces = np.matmul(self.blocks, own) + self.hoop[:, :, None] * shift
-        radial, axial = forces[:, ::c], forces[:, c - 1 :: c]
-        radial -= radial.mean(axis=1, keepdims=True) - work / radial.shape[1]
-        axial -= axial.mean(axis=1, keepdims=True)
-        return _add_up(self.rows, forces, len(u))
+        c, count = self.components, self.rows.shape[1] // self.components
+        result = np.empty_like(u)
+        for number, column in enumerate(u.T):
+            own = column.take(self.rows)
+            radial, axial = own[:, ::c], own[:, c - 1 :: c]
+            axial -= axial.mean(axis=1, keepdims=True)
+            work = np.einsum("me,me->m", self.hoop, own)[:, None]  # on a radial shift of 1 mm
+            shift = radial.mean(axis=1, keepdims=True)
+            radial -= shift
+            forces = np.matmul(self.blocks, own[:, :, None])[:, :, 0]
+            forces += self.hoop * shift
+            radial, axial = forces[:, ::c], forces[:, c - 1 :: c]
+            radial -= radial.mean(axis=1, keepdims=True) - work / count
+            axial -= axial.mean(axis=1, keepdims=True)
+            result[:, number] = np.bincount(self.rows.ravel(), forces.ravel(), len(u))
+        return result
 
     def largest_forces(self, u: Floats) -> Floats:
         """Nodal forces if all parts of each had one sign, (n, k) N: what rounding is a share of."""
@@ -170,6 +177,11 @@ def assemble(
             loads[part] = pull(at, volume, material.C @ material.cte, degree, twist)
     temperature = _add_up(rows, loads[:, :, None], c * space.size)[:, 0]
     return System(mesh, space, twist, rows, blocks, hoop, temperature, loads)
+
+
+def _parts(count: int) -> list[slice]:
+    """Cut triangles in parts of `CHUNK`."""
+    return [slice(first, first + CHUNK) for first in range(0, count, CHUNK)]
 
 
 def _add_up(rows: Ints, values: Floats, size: int) -> Floats:
@@ -280,7 +292,9 @@ def held_unknowns(system: System) -> Ints:
     return np.unique(np.concatenate([h.ravel() for h in held]))
 
 
-def solve_loads(system: System, loads: Floats, held: Ints, values: Floats | None = None) -> Floats:
+def solve_loads(
+    system: System, loads: Floats, held: Ints, values: Floats | None = None
+) -> tuple[Floats, Floats]:
     """Displacements under several loads from one factorisation.
 
     Parameters
@@ -295,17 +309,63 @@ def solve_loads(system: System, loads: Floats, held: Ints, values: Floats | None
 
     Returns
     -------
-    (n, k) array, mm
+    displacements : (n, k) array, mm
+    forces : (n, k) array, N
+        What they need; where nothing holds, the loads but for rounding.
     """
     solve = _condensed(system, held)
-    u = np.zeros_like(loads)
-    if values is not None:
+    if values is None:
+        u = solve(loads)
+    else:
+        u = np.zeros_like(loads)
         u[held] = values
         u += solve(loads - system.forces(u))
-    else:
-        u += solve(loads)
-    # Refined once: large thin hulls lose six digits without it.
-    return np.asarray(u + solve(loads - system.forces(u)))
+    forces = system.forces(u)
+    rest = loads - forces
+    rest[held] = 0
+    if not _in_balance(rest, forces, system.components):
+        u += solve(rest)  # large thin hulls lose six digits without it
+        forces = system.forces(u)
+    return u, forces
+
+
+def _in_balance(rest: Floats, forces: Floats, components: int) -> bool:
+    """Whether a first solution will do: what is left over is small, and adds up to still less."""
+    left = np.abs(rest.reshape(-1, components, rest.shape[1]).sum(axis=0)).max(axis=0)
+    small = np.linalg.norm(rest, axis=0) <= RESIDUAL * np.linalg.norm(forces, axis=0)
+    return bool(np.all(small & (left <= RESULTANT * np.abs(forces).sum(axis=0))))
+
+
+def _eliminate(blocks: Floats, inside: int) -> tuple[Floats, Floats, Floats]:
+    """Take the last unknowns out of each triangle.
+
+    Parameters
+    ----------
+    blocks : (m, e, e) array
+        Stiffness of each triangle.
+    inside : int
+        Number i of unknowns to eliminate.
+
+    Returns
+    -------
+    rest : (m, e - i, e - i) array
+        Stiffness that is left.
+    inverse : (m, i, i) array
+        From forces on the eliminated to their displacements.
+    spread : (m, i, e - i) array
+        From displacements of the others to theirs, with the sign turned.
+    """
+    count, every, _ = blocks.shape
+    rest = np.empty((count, every - inside, every - inside))
+    inverse, spread = np.empty((count, inside, inside)), np.empty((count, inside, every - inside))
+    for part in _parts(count):
+        own = blocks[part]
+        coupling = own[:, -inside:, :-inside]
+        inverse[part] = np.linalg.inv(own[:, -inside:, -inside:])
+        np.matmul(inverse[part], coupling, out=spread[part])
+        np.matmul(coupling.transpose(0, 2, 1), spread[part], out=rest[part])
+        np.subtract(own[:, :-inside, :-inside], rest[part], out=rest[part])
+    return rest, inverse, spread
 
 
 def _condensed(system: System, held: Ints) -> Callable[[Floats], Floats]:
@@ -315,28 +375,27 @@ def _condensed(system: System, held: Ints) -> Callable[[Floats], Floats]:
     count, every = system.rows.shape
     outer, inner = np.split(system.rows, [every - inside], axis=1)
     border = system.components * system.space.size - inside * count
-    free = np.setdiff1d(np.arange(border), held)
-    if not inside:
-        solve = factorise(sum_of_elements(outer, system.blocks, free, border), refined=False)
-    else:
-        coupling = system.blocks[:, -inside:, :-inside]
-        inverse = np.linalg.inv(system.blocks[:, -inside:, -inside:])
-        spread = np.matmul(inverse, coupling)
-        blocks = system.blocks[:, :-inside, :-inside] - np.matmul(
-            coupling.transpose(0, 2, 1), spread
-        )
-        solve = factorise(sum_of_elements(outer, blocks, free, border), refined=False)
+    stays = np.ones(border, bool)
+    stays[held[held < border]] = False
+    free = np.flatnonzero(stays)
+    blocks = system.blocks
+    if inside:
+        blocks, inverse, spread = _eliminate(blocks, inside)
+    own = places(outer, free, border)
+    solve = factorise(sum_of_elements(own, blocks, len(free)), own, refined=False)
 
     def solved(loads: Floats) -> Floats:
         right = loads[:border]
         if inside:
             right = right - _add_up(
-                outer, np.matmul(spread.transpose(0, 2, 1), loads[inner]), border
+                outer, np.matmul(spread.transpose(0, 2, 1), loads.take(inner, axis=0)), border
             )
         u = np.zeros_like(loads)
         u[free] = solve(right[free])
         if inside:
-            u[inner] = np.matmul(inverse, loads[inner]) - np.matmul(spread, u[outer])
+            u[inner] = np.matmul(inverse, loads.take(inner, axis=0)) - np.matmul(
+                spread, u.take(outer, axis=0)
+            )
         return u
 
     return solved

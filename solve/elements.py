@@ -107,7 +107,9 @@ def make_space(mesh: JointMesh, degree: int) -> Space:
         axis=1,
     )
     # scikit-fem wants corner nodes alone, numbered without gaps and in the same ascending order
-    nodes, local = np.unique(corner, return_inverse=True)
+    used = np.zeros(len(mesh.points), bool)
+    used[corner] = True
+    nodes, local = np.flatnonzero(used), (np.cumsum(used) - 1)[corner]
     topology = MeshTri1(mesh.points[nodes].T.copy(), local.reshape(corner.shape).T.copy())
     numbering = Dofs(topology, ELEMENTS[degree]())
 

@@ -145,8 +145,8 @@ def full_solution(model: Affine, materials: dict[str, Material]) -> Floats:
     """
     system = assemble(model.mesh, materials, model.space.degree, model.twist)
     loads = np.stack([model.pressure, system.temperature], axis=1)
-    u = solve_loads(system, loads, model.held)
-    proofs = prove(system, materials, loads, model.held, u, model.section.outer_radius)
+    u, forces = solve_loads(system, loads, model.held)
+    proofs = prove(system, materials, loads, model.held, u, forces, model.section.outer_radius)
     for proof in proofs:
         if not proof.value <= proof.allowed:
             raise SolveError(f"{proof.name} under {proof.load} is off by {proof.value:.2e}")

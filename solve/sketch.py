@@ -67,7 +67,7 @@ def sketch(
         normal *= scale
         loads[:, part] = model.strain.T @ normal.reshape(-1, part.stop - first)
     system = assemble(model.mesh, materials, model.space.degree, model.twist)
-    found = solve_loads(system, loads, model.held)
+    found, _ = solve_loads(system, loads, model.held)
     from scipy.stats import chi2  # slow to load, and the full solves do not need it
 
     return np.asarray(found / np.sqrt(chi2.ppf(CHANCE, columns)))

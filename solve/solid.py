@@ -249,8 +249,7 @@ def solve_solid(
             if load in hold.motion:
                 motion[nodes, number] = hold.motion[load](r, z)
     fixed = np.flatnonzero(given)
-    u = solve_loads(system, forces, fixed, motion[fixed])
-    inner = system.forces(u)
+    u, inner = solve_loads(system, forces, fixed, motion[fixed])
     if "temperature" in loads:
         # the stress of a hindered expansion: what the free expansion would need is taken off
         inner[:, list(loads).index("temperature")] -= system.temperature

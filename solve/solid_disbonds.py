@@ -26,7 +26,7 @@ from geometry.sizes import Grading
 from solve.disbond import Path, Reduced
 from solve.elasticity import System, assemble, edge_traction, held_unknowns
 from solve.laminate import Material
-from solve.linear import factorise, sum_of_elements
+from solve.linear import factorise, places, sum_of_elements
 from solve.solid import make_section, rectangle
 from solve.substructure import (
     Cut,
@@ -119,8 +119,8 @@ class CutSolid:
             np.add.at(force, double, weight * self.loads[name](np.flatnonzero(far)))
         held = np.union1d(self.held, double[self.held])
         free = np.setdiff1d(np.arange(len(force)), held)
-        lower = sum_of_elements(rows, system.blocks, free, len(force))
-        found = factorise(lower)(force[free])
+        own = places(rows, free, len(force))
+        found = factorise(sum_of_elements(own, system.blocks, len(free)), own)(force[free])
         return -float(found @ force[free]) / 2
 
 

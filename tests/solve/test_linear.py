@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from solve.linear import SolveError, factorise, sum_of_elements
+from solve.linear import SolveError, factorise, places, sum_of_elements
 
 SIZE = 40
 FREE = np.setdiff1d(np.arange(SIZE), [0, 7, 39])
@@ -25,22 +25,44 @@ def random_elements() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 def test_elements_add_up_to_the_lower_triangle() -> None:
     rows, blocks, whole = random_elements()
-    lower = sum_of_elements(rows, blocks, FREE, SIZE).toarray()
+    lower = sum_of_elements(places(rows, FREE, SIZE), blocks, len(FREE)).toarray()
     assert lower == pytest.approx(np.tril(whole), rel=1e-13, abs=1e-13)
 
 
 @pytest.mark.parametrize("shape", [(len(FREE),), (len(FREE), 3)])
 @pytest.mark.parametrize("refined", [True, False])
-def test_solutions_are_those_of_dense_algebra(shape: tuple[int, ...], refined: bool) -> None:
+@pytest.mark.parametrize("elements", [True, False])
+def test_solutions_are_those_of_dense_algebra(
+    shape: tuple[int, ...], refined: bool, elements: bool
+) -> None:
     rows, blocks, whole = random_elements()
+    own = places(rows, FREE, SIZE)
     right = np.random.default_rng(4).standard_normal(shape)
-    found = factorise(sum_of_elements(rows, blocks, FREE, SIZE), refined)(right)
+    lower = sum_of_elements(own, blocks, len(FREE))
+    found = factorise(lower, own if elements else None, refined)(right)
     assert found == pytest.approx(np.linalg.solve(whole, right), rel=1e-8)
+
+
+def test_unknowns_that_share_their_elements_need_not_stand_together() -> None:
+    # a chain of elements whose unknowns are numbered at random, four to a joint
+    draw = np.random.default_rng(8)
+    number = draw.permutation(4 * 11).reshape(11, 4)
+    rows = np.concatenate([number[:-1], number[1:]], axis=1)
+    root = draw.standard_normal((10, 8, 8))
+    blocks = root @ root.transpose(0, 2, 1) + np.eye(8)
+    whole = np.zeros((44, 44))
+    for own, block in zip(rows, blocks, strict=True):
+        whole[np.ix_(own, own)] += block
+    right = draw.standard_normal(44)
+    found = factorise(sum_of_elements(rows, blocks, 44), rows)(right)
+    assert found == pytest.approx(np.linalg.solve(whole, right), rel=1e-9)
 
 
 def test_a_matrix_that_is_not_positive_definite_is_refused() -> None:
     rows, blocks, whole = random_elements()
-    lower = sum_of_elements(rows, blocks, FREE, SIZE)
+    own = places(rows, FREE, SIZE)
+    lower = sum_of_elements(own, blocks, len(FREE))
     lower.setdiag(lower.diagonal() - 1.1 * np.linalg.eigvalsh(whole)[0])
-    with pytest.raises(SolveError, match="positive definite"):
-        factorise(lower)
+    for given in (None, own):
+        with pytest.raises(SolveError, match="positive definite"):
+            factorise(lower, given)
