@@ -18,6 +18,7 @@ Source
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import cvxopt
 import numpy as np
@@ -28,6 +29,7 @@ from scipy.sparse.linalg import splu
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Places = NDArray[np.signedinteger[Any]]
 
 ROUNDING = 1e-7
 """Share of its diagonal that a pivot may lie below nought by rounding."""
@@ -37,7 +39,7 @@ class SolveError(Exception):
     """A solution that does not prove itself; the text says which check failed and by how much."""
 
 
-def places(rows: Ints, free: Ints, size: int) -> Ints:
+def places(rows: Ints, free: Ints, size: int) -> Places:
     """Give the unknowns that stay consecutive numbers.
 
     Parameters
@@ -59,7 +61,7 @@ def places(rows: Ints, free: Ints, size: int) -> Ints:
     return place.take(rows)
 
 
-def sum_of_elements(own: Ints, blocks: Floats, size: int) -> sparse.csc_array:
+def sum_of_elements(own: Places, blocks: Floats, size: int) -> sparse.csc_array:
     """Add element matrices up to the lower triangle of their sum.
 
     Parameters
@@ -88,7 +90,7 @@ def sum_of_elements(own: Ints, blocks: Floats, size: int) -> sparse.csc_array:
 
 
 def factorise(
-    lower: sparse.csc_array, own: Ints | None = None, refined: bool = True
+    lower: sparse.csc_array, own: Places | None = None, refined: bool = True
 ) -> Callable[[Floats], Floats]:
     """Factorise once; the returned function solves for any right-hand sides.
 
@@ -146,7 +148,7 @@ def _triplets(lower: sparse.csc_array) -> tuple[cvxopt.spmatrix, cvxopt.matrix]:
     return given, amd.order(given)
 
 
-def _of_elements(lower: sparse.csc_array, own: Ints) -> tuple[cvxopt.spmatrix, cvxopt.matrix]:
+def _of_elements(lower: sparse.csc_array, own: Places) -> tuple[cvxopt.spmatrix, cvxopt.matrix]:
     """Do so for a sum of elements, by products of the pattern of elements and unknowns."""
     size = lower.shape[0]
     meet = _pattern(np.sort(own, axis=1), size)
@@ -165,7 +167,7 @@ def _of_elements(lower: sparse.csc_array, own: Ints) -> tuple[cvxopt.spmatrix, c
     return meet, cvxopt.matrix(np.argsort(rank[group], kind="stable"))
 
 
-def _pattern(own: Ints, size: int) -> cvxopt.spmatrix:
+def _pattern(own: Places, size: int) -> cvxopt.spmatrix:
     """Lower triangle of all pairs that meet in an element; -1 is none."""
     element = np.repeat(np.arange(len(own)), own.shape[1])
     own = own.ravel()
