@@ -9,8 +9,8 @@ Formulation
     Whole-array products over all elements of a region (`solve.element_matrices`). The unknowns
     inside an element are eliminated element by element (static condensation), a third of all at
     degree 4; what is left is factorised once; unit solutions for one MPa of sea pressure and one
-    kelvin of temperature, which any depth adds up. Where the residual asks for it, one step of
-    refinement follows, with forces in which the shifts of a large hull do not round off
+    kelvin of temperature, which any depth adds up. Where the residual asks for it, steps of
+    refinement follow, with forces in which the shifts of a large hull do not round off
     (`System.forces`).
     u_theta is left out where no layer couples to it.
 Units
@@ -43,6 +43,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 CHUNK = 200  # triangles at a time: what a processor keeps near
+STEPS = 3  # of refinement; wide thin flat heads lose six digits to the first and two to the second
 RESIDUAL = 1e-9  # of all nodal forces: a solution that leaves more is refined
 RESULTANT = 1e-10  # of their sum: so is one whose residual adds up to more
 COUPLING = 1e-9  # relative: below it a stiffness does not couple u_theta
@@ -320,12 +321,13 @@ def solve_loads(
         u = np.zeros_like(loads)
         u[held] = values
         u += solve(loads - system.forces(u))
-    forces = system.forces(u)
-    rest = loads - forces
-    rest[held] = 0
-    if not _in_balance(rest, forces, system.components):
-        u += solve(rest)  # large thin hulls lose six digits without it
+    for step in range(STEPS + 1):
         forces = system.forces(u)
+        rest = loads - forces
+        rest[held] = 0
+        if step == STEPS or _in_balance(rest, forces, system.components):
+            break
+        u += solve(rest)
     return u, forces
 
 
