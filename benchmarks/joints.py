@@ -42,8 +42,12 @@ def joint(
     half_length: float = 300.0,
     metal: str = "titanium-6al-4v",
     pressure: float = 30.0,
+    adhesive: tuple[float, float] | None = None,
 ) -> Case:
-    """Make a case from lengths in mm, as a case file would hold it."""
+    """Make a case from lengths in mm, as a case file would hold it.
+
+    `adhesive` is modulus, MPa, and Poisson's ratio of another than the common one.
+    """
 
     def mm(sizes: dict[str, float] | None) -> dict[str, str]:
         return {key: f"{value} mm" for key, value in (sizes or {}).items()}
@@ -69,7 +73,7 @@ def joint(
             },
             "joint": {
                 "form": form,
-                "adhesive": "epoxy-paste",
+                "adhesive": "some-adhesive" if adhesive else "epoxy-paste",
                 "bond_thickness": mm(gap) if isinstance(gap, dict) else f"{gap} mm",
                 "overlap": mm(overlap),
                 "squeeze_out": f"{squeeze} mm",
@@ -83,8 +87,15 @@ def joint(
                 **mm(ring),
             },
             "head": cap,
+            "materials": {"some-adhesive": isotropic_card(*adhesive)} if adhesive else {},
         }
     )
+
+
+def isotropic_card(modulus: float, nu: float) -> dict[str, Any]:
+    """Give the card of an invented adhesive."""
+    elastic = {"symmetry": "isotropic", "E": f"{modulus} MPa", "nu": nu, "cte": "60e-6 /K"}
+    return {"kind": "adhesive", "source": "invented", "basis": "assumed", "elastic": elastic}
 
 
 def both(value: float) -> dict[str, float]:
