@@ -29,6 +29,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/solve/test_element_matrices.py",
         "tests/solve/test_finite_elements_laws.py",
     ),
+    "solve/elasticity.py": (
+        "tests/solve/test_answer.py",
+        "tests/solve/test_finite_elements_laws.py",
+    ),
+    "solve/linear.py": ("tests/solve/test_linear.py",),
     "solve/stress.py": ("tests/solve/test_elements.py", "tests/solve/test_answer.py"),
     "solve/energy_release.py": _DISBONDS,
     "post/criteria/__init__.py": _CRITERIA,
