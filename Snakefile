@@ -34,6 +34,7 @@ from geometry.depends import (
 from geometry.errors import CaseError
 from geometry.folders import FOLDER, case_name, study_name
 from geometry.forms import draw_section
+from geometry.mesh_size import check_size
 from geometry.sources import source_digest
 from post.results import RESULTS
 from post.run_lock import clear_stale_locks
@@ -86,7 +87,7 @@ def checked_case(path):
     """Read and draw a case before any rule runs; a broken one ends the workflow in one line."""
     try:
         case = read_case(path)
-        draw_section(case)
+        check_size(case, draw_section(case))
     except CaseError as error:
         sys.exit(str(error))
     return case

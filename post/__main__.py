@@ -295,18 +295,26 @@ def study_set_up(study: Path, model: Path) -> None:
     set_up(study, model)
 
 
+def _count(word: Path, step: str, name: str, least: int = 1) -> int:
+    """Read a number off the command line."""
+    text = str(word)
+    if not (text.isascii() and text.isdecimal() and int(text) >= least):
+        raise CaseError(step, name, text, "is no such number", f"a whole number from {least} on")
+    return int(text)
+
+
 def study_batch(study: Path, points: Path, size: Path, batch: Path, out: Path) -> None:
     """Evaluate one batch of a study, of so many points."""
     from post.study.steps import batch as evaluate
 
-    evaluate(study, points, int(str(size)), batch, out)
+    evaluate(study, points, _count(size, "study_batch", "size"), batch, out)
 
 
 def study_gather(study: Path, size: Path, batches: Path, parquet: Path, csv: Path) -> None:
     """Join the batches of a study, each of so many points, into its table."""
     from post.study.steps import gather_batches
 
-    gather_batches(study, int(str(size)), batches, parquet, csv)
+    gather_batches(study, _count(size, "study_gather", "size"), batches, parquet, csv)
 
 
 def study_page(study: Path, parquet: Path, html: Path) -> None:

@@ -2,6 +2,7 @@
 
     python tools/kill_study.py                    # 20 kills of a small study, some minutes
     python tools/kill_study.py --kills 5 studies/joint.yaml
+    python tools/kill_study.py --workers 10       # lose one worker at a time, the others go on
 
 Method
     A run that nothing disturbs is timed, stage by stage: plan, batches, gather, page. Moments are
@@ -10,11 +11,14 @@ Method
     is killed at once (SIGKILL). The same command is given again, with nothing in between, to be
     killed again (`--in-a-row`) or to complete. It must succeed, and table and page must be those
     of the first run byte for byte.
+    A worker is lost when the process of one batch alone is killed, as on a node that fails. The
+    run must say which batch it was, end in failure by itself and lose no point that was kept.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import random
 import signal
@@ -23,6 +27,8 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+
+import psutil
 
 ROOT = Path(__file__).resolve().parents[1]
 STAGES = ("start", "plan", "batches", "gather", "page", "end")
@@ -133,6 +139,47 @@ class Run:
             time.sleep(LOOK_EVERY)
         return hit
 
+    def lose_worker(self, wait: float, rng: random.Random) -> str | None:
+        """Start, kill one batch's process so long after the first began, and let the run end.
+
+        Returns
+        -------
+        str or None
+            The batch that was lost; None when there was none left to lose.
+        """
+        since, process = time.time(), self.start()
+        while process.poll() is None and self.stage(since) < STAGES.index("batches"):
+            time.sleep(LOOK_EVERY)
+        time.sleep(wait)
+        workers = _workers(process.pid)
+        if not workers:
+            process.wait(LONGEST)
+            return None
+        batch = rng.choice(sorted(workers))
+        kept = self.kept()
+        workers[batch].kill()
+        if process.wait(LONGEST) == 0 or f"batch {batch} of" not in self.told():
+            sys.exit(self.told() + f"\nthe run does not say that batch {batch} was lost")
+        if self.kept() < kept:
+            sys.exit(f"{kept} points were kept, {self.kept()} are")
+        return batch
+
+    def told(self) -> str:
+        """Read what the runs have said."""
+        return (self.folder / "told.txt").read_text()
+
+
+def _workers(leader: int) -> dict[str, psutil.Process]:
+    """Give the processes that compute a batch, by the number of the batch."""
+    found = {}
+    with contextlib.suppress(psutil.NoSuchProcess):
+        for process in psutil.Process(leader).children(recursive=True):
+            with contextlib.suppress(psutil.NoSuchProcess):
+                words = process.cmdline()
+                if words[1:4] == ["-m", "post", "study_batch"]:
+                    found[words[-2]] = process
+    return found
+
 
 def _newer(path: Path, since: float) -> bool:
     try:
@@ -152,12 +199,38 @@ def moments(began: list[float], kills: int, rng: random.Random) -> list[tuple[in
     return drawn
 
 
+def lose_workers(
+    count: int, place: Path, whole: Run, began: list[float], rng: random.Random
+) -> int:
+    """Lose one worker, run again, compare; so many times."""
+    long = began[STAGES.index("gather")] - began[STAGES.index("batches")]
+    done = tried = 0
+    while done < count and tried < 3 * count:
+        run, tried = Run(place / f"lost-{tried}", whole.study, whole.cores), tried + 1
+        wait = long * rng.random()
+        batch = run.lose_worker(wait, rng)
+        kept = run.kept()
+        run.finish()
+        found, wanted = run.results(), whole.results()
+        differ = [name for name in SAME if found[name] != wanted[name]]
+        if differ:
+            print(f"other than undisturbed: {', '.join(differ)}")
+            return 1
+        if batch is not None:
+            done += 1
+            print(f"lost {done}: batch {batch}, {wait:.1f} s into the batches, ", end="")
+            print(f"{kept} points kept when the run ended", flush=True)
+    print(f"{done} workers lost; after each, the same command gave the same {', '.join(SAME)}")
+    return 0 if done == count else 1
+
+
 def main() -> int:
     """Kill, run again, compare."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("study", nargs="?", type=Path, help="a study file; a small one by default")
     parser.add_argument("--kills", type=int, default=20)
     parser.add_argument("--in-a-row", type=int, default=1, help="kills before a run may complete")
+    parser.add_argument("--workers", type=int, default=0, help="lose so many instead, one by one")
     parser.add_argument("--points", type=int, default=24, help="of the small study")
     parser.add_argument("--batch", type=int, default=8, help="of the small study")
     parser.add_argument("--cores", type=int, default=2)
@@ -179,6 +252,8 @@ def main() -> int:
         times = ", ".join(f"{n} from {t:.1f} s" for n, t in zip(STAGES, began, strict=False))
         print(f"undisturbed: {times}, over at {began[-1]:.1f} s", flush=True)
 
+        if asked.workers:
+            return lose_workers(asked.workers, Path(place), whole, began, rng)
         drawn = moments(began, asked.kills, rng)
         runs = -(-asked.kills // asked.in_a_row)
         rows = [drawn[first::runs] for first in rng.sample(range(runs), runs)]

@@ -40,6 +40,12 @@ def batch(study_file: Path, points: Path, size: int, number: Path, out: Path) ->
     if study.ask.do.best:
         _write(_search(study_file, study, out), out)
         return
+    names = batch_names(study, size)
+    if str(number) not in names:
+        last = names[-1]
+        raise CaseError(
+            os.fspath(study_file), "batch", str(number), "is no batch", f"{names[0]} to {last}"
+        )
     index = int(str(number))
     own = pd.read_parquet(intact(points)).iloc[index * size : (index + 1) * size]
     kept = Kept(_kept_path(out), points_digest(study.digest_text(), own))

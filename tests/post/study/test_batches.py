@@ -16,9 +16,11 @@ import pandas as pd
 import pytest
 
 from geometry.case import read_case
+from geometry.errors import CaseError
 from post.study import batches
 from post.study.batches import Kept, evaluate_batch, points_digest
 from post.study.models import FunctionModel
+from post.study.steps import batch
 
 ROOT = Path(__file__).parents[3]
 
@@ -29,6 +31,7 @@ from pathlib import Path
 import numpy as np, pandas as pd
 from post.study import batches
 from post.study.models import FunctionModel
+from post.study.steps import batch
 batches.KEEP_EVERY = 0.05
 log = open(sys.argv[3], "a")
 def slow(values):
@@ -161,3 +164,20 @@ def test_masses_of_a_plain_tube_and_cap():
         + metal * cards["aluminium-6061-t6"].density.value
     )
     assert mass(case, section) == pytest.approx(1000 * tonnes, rel=1e-4)
+
+
+def test_a_wrong_word_on_the_command_line_is_refused_in_one_line(tmp_path):
+    study = str(ROOT / "studies" / "joint.yaml")
+    for step, rest in (("study_batch", ["0000", "out"]), ("study_gather", ["batches", "a", "b"])):
+        words = [study, "points", "ten", *rest] if step == "study_batch" else [study, "0", *rest]
+        told = subprocess.run(
+            [sys.executable, "-m", "post", step, *words],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert told.returncode == 1 and told.stderr.count("\n") == 1
+        assert f"{step}: size: " in told.stderr and "a whole number from 1 on" in told.stderr
+    with pytest.raises(CaseError, match="batch: '9999' is no batch; allowed: 0000 to "):
+        batch(Path(study), tmp_path / "points.parquet", 100, Path("9999"), tmp_path / "out")
