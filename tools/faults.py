@@ -54,9 +54,9 @@ ARGUMENTS = {
 class Bench:
     """The undisturbed run, and what is said on the way."""
 
-    def __init__(self, place: Path, kills: int) -> None:
+    def __init__(self, place: Path, kills: int, seed: int) -> None:
         self.place, self.kills = place, kills
-        self.random = random.Random(SEED)
+        self.random = random.Random(seed)
         self.whole = Trial(place / "whole")
         start = time.monotonic()
         process = self.whole.start()
@@ -303,12 +303,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("faults", nargs="*", metavar="fault", help=f"{', '.join(FAULTS)} or all")
     parser.add_argument("--kills", type=int, default=2)
+    parser.add_argument("--seed", type=int, default=SEED, help="of moments and of bits")
     asked = parser.parse_args()
     names = list(FAULTS) if "all" in asked.faults else asked.faults or list(SHORT)
     if set(names) - set(FAULTS):
         parser.error(f"faults are {', '.join(FAULTS)}")
     with tempfile.TemporaryDirectory(prefix="faults-") as place:
-        bench = Bench(Path(place), asked.kills)
+        bench = Bench(Path(place), asked.kills, asked.seed)
         failed = 0
         for name in names:
             start = time.monotonic()
