@@ -333,7 +333,8 @@ def solve_loads(
 
 def _in_balance(rest: Floats, forces: Floats, components: int) -> bool:
     """Whether a first solution will do: what is left over is small, and adds up to still less."""
-    left = np.abs(rest.reshape(-1, components, rest.shape[1]).sum(axis=0)).max(axis=0)
+    force = rest.reshape(-1, components, rest.shape[1])[:, 1:].sum(axis=0)  # axial, around the axis
+    left = np.abs(force).max(axis=0)
     small = np.linalg.norm(rest, axis=0) <= RESIDUAL * np.linalg.norm(forces, axis=0)
     return bool(np.all(small & (left <= RESULTANT * np.abs(forces).sum(axis=0))))
 

@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from geometry.sizes import Grading
 from solve.cited_materials import CARBON_EPOXY, isotropic
 from solve.elasticity import pressure_load
+from solve.elements import ELEMENTS, reference_basis
 from solve.exact_tube import TubeLayer
 from solve.laminate import ply_material
 from solve.solid import Held, build, solve_solid
@@ -59,6 +60,25 @@ def test_patch_of_even_strain_is_reproduced(degree: int) -> None:
     stress = steel.C @ strain
     ours = solid.stress({"patch": 1.0}, places, "solid")
     assert_allclose(ours, stress, atol=1e-9 * np.abs(stress).max())
+
+
+def test_heat_that_grows_evenly_along_the_axis_stresses_nothing() -> None:
+    # B.A. Boley & J.H. Weiner, Theory of Thermal Stresses, 1960, ch. 3 (value from memory): a
+    # temperature linear in x, y, z strains a free body without stress. With dT = z the motion is
+    # u_r = cte r z, u_z = cte (z^2 - r^2) / 2, of degree 4 in an element: the forces it needs are
+    # those of the temperature to rounding.
+    cte = 1e-5
+    steel = isotropic(200e3, 0.3, cte)
+    system = build(
+        tapered_section(), {"solid": steel}, grading=Grading(), level=0, rise=lambda r, z: z
+    )
+    space, nodes = system.space, ELEMENTS[4]().doflocs.T
+    shape, _ = reference_basis(2, nodes)
+    r, z = np.einsum("mni,nk->imk", system.mesh.points[space.corners], shape)
+    motion = np.zeros((space.size, 2))
+    motion[space.dofs] = np.stack([cte * r * z, cte * (z**2 - r**2) / 2], axis=-1)
+    needed = system.forces(motion.reshape(-1, 1))[:, 0]
+    assert_allclose(needed, system.temperature, atol=1e-9 * np.abs(system.temperature).max())
 
 
 @settings(max_examples=8)
