@@ -7,7 +7,11 @@ _CRITERIA = tuple(
     for name in ("references", "limits", "crossing", "multipliers")
 )
 _LADDER = ("tests/post/test_ladder.py", "tests/post/test_converge.py")
-_DISBONDS = ("tests/solve/test_reference_checks.py", "tests/post/test_flaws.py")
+_DISBONDS = (
+    "tests/solve/test_reference_checks.py",
+    "tests/post/test_flaws.py",
+    "tests/post/test_toughness.py",
+)
 
 TESTS: dict[str, tuple[str, ...]] = {
     "geometry/layup.py": ("tests/solve/test_laminate.py", "tests/geometry/test_case.py"),
