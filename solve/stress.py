@@ -104,8 +104,7 @@ def locate(
     x = mesh.points[corners[members]]  # (e, 6, 2)
     low, high = x.min(axis=1), x.max(axis=1)
     slack = NEAR * (high - low).max(axis=1, keepdims=True)
-    found = np.all((points.T[:, None] >= low - slack) & (points.T[:, None] <= high + slack), axis=2)
-    point, row = np.nonzero(found)
+    point, row = _in_boxes(points, (low - slack).T, (high + slack).T)
     x = x[row]
     target = points[:, point]
 
@@ -128,6 +127,26 @@ def locate(
     np.minimum.at(best, point, outside)
     keep = (outside < INSIDE) | ((outside == best[point]) & (outside < NEAR))
     return point[keep], members[row[keep]], xi[:, keep]
+
+
+def _in_boxes(points: Floats, low: Floats, high: Floats) -> tuple[Ints, Ints]:
+    """Pairs of points (2, n) and boxes (2, e) that hold them, by points, then boxes."""
+    choices = []
+    for axis, x in enumerate(points):
+        order = np.argsort(x)
+        first = np.searchsorted(x[order], low[axis], side="left")
+        last = np.searchsorted(x[order], high[axis], side="right")
+        choices.append((int((last - first).sum()), axis, order, first, last - first))
+    # along the axis on which fewer points lie beside a box; most of a line share the other place
+    _, axis, order, first, count = min(choices, key=lambda choice: choice[0])
+    box = np.repeat(np.arange(len(count)), count)
+    step = np.arange(len(box)) - np.repeat(np.cumsum(count) - count, count)
+    point = order[first[box] + step]
+    across = points[1 - axis, point]
+    inside = (across >= low[1 - axis, box]) & (across <= high[1 - axis, box])
+    point, box = point[inside], box[inside]
+    by_point = np.lexsort((box, point))
+    return point[by_point], box[by_point]
 
 
 def stress_at(answer: Solved, points: Floats, regions: Iterable[str]) -> dict[str, Floats]:
