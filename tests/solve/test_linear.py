@@ -66,3 +66,19 @@ def test_a_matrix_that_is_not_positive_definite_is_refused() -> None:
     for given in (None, own):
         with pytest.raises(SolveError, match="positive definite"):
             factorise(lower, given)
+
+
+def test_a_matrix_positive_definite_but_for_rounding_is_solved_all_the_same() -> None:
+    # dense algebra; the least eigenvalue is moved hardly below nought
+    rows, blocks, whole = random_elements()
+    own = places(rows, FREE, SIZE)
+    lower = sum_of_elements(own, blocks, len(FREE))
+    moved = np.linalg.eigvalsh(whole)[0] + 1e-11 * whole.diagonal().min()
+    lower.setdiag(lower.diagonal() - moved)
+    whole -= moved * np.eye(len(FREE))
+    assert np.linalg.eigvalsh(whole)[0] < 0
+    wanted = np.random.default_rng(5).standard_normal(len(FREE))
+    for given in (None, own):
+        found = factorise(lower, given)(whole @ wanted)
+        assert whole @ found == pytest.approx(whole @ wanted, rel=1e-8, abs=1e-8)
+        assert found == pytest.approx(wanted, abs=0.01)
