@@ -21,6 +21,7 @@ import sys
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from shutil import disk_usage
 
 from geometry.case import Case, read_case
 from geometry.depends import (
@@ -39,6 +40,7 @@ from geometry.sources import source_digest
 from post.results import RESULTS
 from post.run_lock import clear_stale_locks
 
+SMALL_DISK = 20_000_000  # bytes: about what a case writes
 DEMO = "cases/lander/case.yaml"
 GUIDE_PICTURES = (
     "report-first bondline section-viewer cutaway changes flaw-map study bond-sheet".split()
@@ -214,6 +216,13 @@ def case_digest(part):
 GEOMETRY = source_digest("geometry")
 SOLVE = source_digest("geometry", "solve")
 POST = source_digest("geometry", "solve", "post")
+
+
+onerror:
+    # a step's own word goes to its log, for which a full disk has no room either
+    if disk_usage("results").free < SMALL_DISK:
+        left = disk_usage("results").free // 1000
+        print(f"results: is the disk full? {left:,} kB are free", file=sys.stderr)
 
 
 wildcard_constraints:

@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
 
@@ -95,6 +95,14 @@ class Trial:
     def jobs_begun(self) -> int:
         """Count the jobs that have begun, by their logs."""
         return len(list(self.results.glob("logs/*.log")))
+
+    def logs(self) -> list[tuple[float, str]]:
+        """When each job that has begun last wrote to its log, and the job's name."""
+        found = []
+        for path in self.results.glob("logs/*.log"):
+            with suppress(FileNotFoundError):  # a job that begins anew removes its log
+                found.append((path.stat().st_mtime, path.stem))
+        return found
 
     def being_written(self) -> list[str]:
         """Name the files that are being written, or were when their writer was killed."""

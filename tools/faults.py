@@ -131,8 +131,7 @@ def in_work(trial: Trial, started: float, wait: float, in_a_write: bool) -> Mome
 
     def reached() -> bool:
         if not begun:
-            logs = trial.results.glob("logs/*.log")
-            if any(path.stat().st_mtime > started for path in logs):
+            if any(since > started for since, _ in trial.logs()):
                 begun.append(time.monotonic())
             return False
         late = time.monotonic() - begun[0] >= wait
@@ -143,8 +142,7 @@ def in_work(trial: Trial, started: float, wait: float, in_a_write: bool) -> Mome
 
 def newest_log(trial: Trial) -> str:
     """Name the job that began last."""
-    logs = sorted(trial.results.glob("logs/*.log"), key=lambda path: path.stat().st_mtime)
-    return logs[-1].stem if logs else "the start"
+    return max(trial.logs(), default=(0.0, "the start"))[1]
 
 
 def damage(bench: Bench) -> str:
