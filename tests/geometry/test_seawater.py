@@ -121,9 +121,9 @@ def test_many_depths_and_pressures_have_the_teos_10_check_values() -> None:
 
 
 def test_what_no_sea_reaches_stays_as_it_is_among_many() -> None:
-    # by definition: nought, infinite and unknown pressures have no depth
-    given = np.array([0.0, math.inf, math.nan])
-    np.testing.assert_array_equal(depths_at(given, np.full(3, 45.0)), given)
+    # by definition: pressures of nought, below, infinite and unknown ones have no depth
+    given = np.array([0.0, -0.5, math.inf, math.nan])
+    np.testing.assert_array_equal(depths_at(given, np.full(4, 45.0)), given)
 
 
 def test_duty_pressure_is_the_sea_s_or_the_one_given() -> None:

@@ -43,8 +43,8 @@ def test_solutions_are_those_of_dense_algebra(
     assert found == pytest.approx(np.linalg.solve(whole, right), rel=1e-8)
 
 
-def test_unknowns_that_share_their_elements_need_not_stand_together() -> None:
-    # a chain of elements whose unknowns are numbered at random, four to a joint
+def chain() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Elements in a row, four unknowns to a joint numbered at random, and their dense sum."""
     draw = np.random.default_rng(8)
     number = draw.permutation(4 * 11).reshape(11, 4)
     rows = np.concatenate([number[:-1], number[1:]], axis=1)
@@ -53,7 +53,12 @@ def test_unknowns_that_share_their_elements_need_not_stand_together() -> None:
     whole = np.zeros((44, 44))
     for own, block in zip(rows, blocks, strict=True):
         whole[np.ix_(own, own)] += block
-    right = draw.standard_normal(44)
+    return rows, blocks, whole
+
+
+def test_unknowns_that_share_their_elements_need_not_stand_together() -> None:
+    rows, blocks, whole = chain()
+    right = np.random.default_rng(9).standard_normal(44)
     found = factorise(sum_of_elements(rows, blocks, 44), rows)(right)
     assert found == pytest.approx(np.linalg.solve(whole, right), rel=1e-9)
 
@@ -68,17 +73,22 @@ def test_a_matrix_that_is_not_positive_definite_is_refused() -> None:
             factorise(lower, given)
 
 
-def test_a_matrix_positive_definite_but_for_rounding_is_solved_all_the_same() -> None:
-    # dense algebra; the least eigenvalue is moved hardly below nought
-    rows, blocks, whole = random_elements()
-    own = places(rows, FREE, SIZE)
-    lower = sum_of_elements(own, blocks, len(FREE))
-    moved = np.linalg.eigvalsh(whole)[0] + 1e-11 * whole.diagonal().min()
-    lower.setdiag(lower.diagonal() - moved)
-    whole -= moved * np.eye(len(FREE))
-    assert np.linalg.eigvalsh(whole)[0] < 0
-    wanted = np.random.default_rng(5).standard_normal(len(FREE))
-    for given in (None, own):
-        found = factorise(lower, given)(whole @ wanted)
-        assert whole @ found == pytest.approx(whole @ wanted, rel=1e-8, abs=1e-8)
-        assert found == pytest.approx(wanted, abs=0.01)
+@pytest.mark.parametrize(("below", "solved"), [(1e-13, True), (1e-9, False)])
+def test_a_matrix_may_miss_being_positive_definite_by_rounding(below: float, solved: bool) -> None:
+    # dense algebra; the least eigenvalue is moved below nought by a share of the diagonal, and the
+    # unknowns measured in units that differ, which leaves the pivots their shares of it
+    rows, blocks, whole = chain()
+    units = 1e4 ** np.random.default_rng(6).random(44)
+    moved = np.linalg.eigvalsh(whole)[0] + below * whole.diagonal().min()
+    whole = (whole - moved * np.eye(44)) * np.outer(units, units)
+    lower = sum_of_elements(rows, blocks, 44).tocoo()
+    lower.data = whole[lower.row, lower.col]
+    right = np.random.default_rng(5).standard_normal(44) * units
+    for given in (None, rows):
+        if not solved:
+            with pytest.raises(SolveError, match="positive definite"):
+                factorise(lower.tocsc(), given)
+            continue
+        found = factorise(lower.tocsc(), given)(right)
+        left = (whole @ found - right) / units
+        assert np.abs(left).max() < 1e-12 * np.abs(whole / units[:, None] * found).max()
