@@ -87,18 +87,22 @@ def test_hashin_fibre_mode_starts_where_the_fibre_goes_into_tension() -> None:
 
 
 @pytest.mark.parametrize("slopes", [CFRP_SLOPES, GFRP_SLOPES])
-def test_puck_returns_its_strengths_and_planes(slopes: tuple[float, float]) -> None:
+@pytest.mark.parametrize("ply", [(35, 114, 72), (30, 220, 40)])
+def test_puck_returns_its_strengths_and_planes(
+    ply: tuple[float, float, float], slopes: tuple[float, float]
+) -> None:
     # Puck & Schuermann 1998: tension and shear break across the ply; transverse compression on
     # the plane with cos^2 = 1 / (2 (1 + p_across))
-    strength = PuckStrength(35, 114, 72, *slopes)
+    YT, YC, S12 = ply
+    strength = PuckStrength(*ply, *slopes)
     for place, sign, limit, mode, angle in (
-        (1, 1, 35, "A", 0.0),
-        (5, 1, 72, "A", 0.0),
-        (5, -1, 72, "A", 0.0),
+        (1, 1, YT, "A", 0.0),
+        (5, 1, S12, "A", 0.0),
+        (5, -1, S12, "A", 0.0),
         (
             1,
             -1,
-            114,
+            YC,
             "C",
             np.degrees(np.arccos(np.sqrt(0.5 / (1 + strength.slope_across)))),
         ),
