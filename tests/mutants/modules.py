@@ -89,7 +89,11 @@ TESTS: dict[str, tuple[str, ...]] = {
     "post/places.py": ("tests/post/test_places.py",),
     "post/plain_wall.py": ("tests/post/test_plain_wall.py",),
     "post/ply_strengths.py": ("tests/post/test_strengths.py",),
-    "post/toughness.py": ("tests/post/test_toughness.py",),
+    "post/toughness.py": (
+        "tests/post/test_toughness.py",
+        "tests/post/test_flaws.py::test_toughness_loses_what_strengths_lose",
+        "tests/post/test_flaws.py::test_what_lacks_a_toughness_is_not_judged",
+    ),
     "post/void_strength.py": ("tests/post/test_process_strengths.py",),
     "post/bond_fill.py": ("tests/post/test_bond_sheet.py",),
 }

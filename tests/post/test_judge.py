@@ -337,6 +337,10 @@ def test_out_of_roundness_is_a_rung_of_the_whole_wall(pair: Pair) -> None:
         assert rung.mode == f"{name[1]}: {limit.mode}"
         assert f"{w:g} mm out of round" in rung.strength
         assert math.isnan(rung.r)
+        # TEOS-10 by its own library, as above; nothing is missing, so it is judged
+        depth = -gsw.z_from_p(100 * rung.pressure, pair[0].case.duty.latitude)
+        assert rung.depth == pytest.approx(depth, rel=1e-12)
+        assert rung.verdict == ("holds" if depth >= 1.5 * 2000 else "short")
     assert found[2.0].pressure < found[0.2].pressure
 
 
