@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -101,6 +103,15 @@ def test_mean_is_the_integral_over_the_length(pair: tuple[Answer, Answer]) -> No
     mean = line_mean(answer, bond, 1.0, 20.0)["pressure"]
     exact = np.trapezoid(fine, s) / 19
     assert mean == pytest.approx(exact, rel=2e-4, abs=1e-4)
+
+
+@pytest.mark.parametrize("length", [1.0, 60.0])
+def test_rows_begin_close_to_both_edges(length: float) -> None:
+    # by definition: a fiftieth of the thickness from an edge, and nowhere beyond it
+    s = stations(SimpleNamespace(length=length, thickness=0.5))  # type: ignore[arg-type]
+    assert (s[0], s[-1]) == (0.0, length)
+    assert (np.diff(s) > 0).all()
+    assert np.diff(s)[[0, -1]] == pytest.approx(0.01, abs=1e-8)
 
 
 def test_first_row_lies_at_the_open_edge(pair: tuple[Answer, Answer], table: pd.DataFrame) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.integrate import simpson
 
 from geometry.case import Case
 from post.criteria import KINKING, MAXIMUM_STRESS
@@ -94,6 +95,21 @@ def test_bending_carries_the_moment_and_no_force() -> None:
     # held straight along: Poisson's share there, and nothing across
     np.testing.assert_allclose(places.bending[0], 0.31 * hoop, rtol=1e-12, atol=1e-15)
     np.testing.assert_allclose(places.bending[2:], 0, atol=1e-15)
+
+
+def test_bending_of_unlike_layers_carries_the_moment_and_no_force() -> None:
+    # Statics of the strip, whatever its layers: no force around or along, 1 N mm/mm around.
+    blocks = [
+        {"ply": card, "thickness": f"{t} mm", "angles": [0]}
+        for card, t in (("aluminium-6061-t6", 4.0), ("titanium-6al-4v", 8.0))
+    ]
+    bent = list(ply_places(joint_case("butt", wall__layup=blocks)).values())
+    r = [np.linspace(0.0, 4.0, 9), np.linspace(4.0, 12.0, 9)]
+    for component in (0, 1):
+        force = sum(simpson(one.bending[component], x=x) for one, x in zip(bent, r, strict=True))
+        assert force == pytest.approx(0, abs=1e-12)
+    moment = sum(simpson(one.bending[1] * x, x=x) for one, x in zip(bent, r, strict=True))
+    assert moment == pytest.approx(1, rel=1e-12)
 
 
 @pytest.mark.parametrize(("thickness", "within"), [(1.5, 0.02), (0.3, 0.004)])

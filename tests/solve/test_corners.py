@@ -371,6 +371,26 @@ def test_uncoupled_materials_are_told_apart() -> None:
     assert kinds == {"coupled"}
 
 
+def test_stress_around_couples_nothing_in_a_plane_corner() -> None:
+    # Definition of plane strain: the hoop strain is nought, so what multiplies it is not seen; the
+    # axial strain is not.
+    C = orthotropic((10.0, 70.0, 130.0), 5.0, 0.3)
+    around, along = C.copy(), C.copy()
+    around[1, 3] = around[3, 1] = along[2, 3] = along[3, 2] = 0.2 * C[3, 3]
+    plain, seen, coupled = (
+        corner_exponents(row((one, 270)), closed=False) for one in (C, around, along)
+    )
+    assert seen == plain
+    assert {e.kind for e in coupled} == {"coupled"}
+
+
+def test_a_notch_has_the_rotation_alone_at_one() -> None:
+    # Source: M.L. Williams, J. Appl. Mech. 19 (1952) 526-528: no stress of even size fits a notch
+    # of 270 degrees, so that nothing but the rotation has the exponent one, and is not counted
+    found = corner_exponents(row((isotropic(1.0, 0.3).C, 270)), closed=False)
+    assert found and all(abs(e.value - 1) > 0.05 and e.multiplicity >= 1 for e in found)
+
+
 def test_small_coupling_splits_no_exponents() -> None:
     # Source: continuity; a ply a hundredth of a degree off its axis has the exponents of one on
     # it, to the square of the angle.
