@@ -270,3 +270,8 @@ def test_isotropic_plate_has_the_textbook_stiffness() -> None:
     assert ours.A[0, 0] == pytest.approx(E * h / (1 - nu**2), rel=1e-13)
     assert ours.D[1, 1] == pytest.approx(E * h**3 / 12 / (1 - nu**2), rel=1e-13)
     np.testing.assert_allclose(ours.B, 0, atol=1e-12 * ours.A.max())
+    # pulled by 7 N/mm, bent by 5 N: Hooke's law of the surface, curvature 12 M / (E h^3)
+    strain, curvature = ours.deform((7.0, 0.0, 0.0), (5.0, 0.0, 0.0))
+    assert strain == pytest.approx([7 / (E * h), -nu * 7 / (E * h), 0], abs=1e-15)
+    bent = 12 * 5 / (E * h**3)
+    assert curvature == pytest.approx([bent, -nu * bent, 0], abs=1e-15)

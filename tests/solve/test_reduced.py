@@ -5,15 +5,26 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.linalg import eigh
 
 from geometry.forms import draw_section
 from geometry.mesh import mesh_section
 from post.reduced_points import Place, Points, points_of_cases, points_of_fields, set_at
 from solve.affine import Affine, affine
 from solve.answer import region_materials
+from solve.cited_materials import isotropic
 from solve.elasticity import assemble, solve_loads
 from solve.laminate import Material
-from solve.reduced import Basis, energy_share, evaluate, extend, full_solution, start, train
+from solve.reduced import (
+    Basis,
+    energy_share,
+    evaluate,
+    extend,
+    full_solution,
+    least_ratio,
+    start,
+    train,
+)
 from solve.sketch import norms, sketch
 from tests.joints import joint_case
 
@@ -110,6 +121,31 @@ def test_the_reduced_solution_is_the_full_one_at_a_snapshot(empty: Basis) -> Non
     basis = extend(empty, u)
     found = basis.vectors @ evaluate(basis, materials).coefficients[1].T
     assert np.abs(found - u).max() < 1e-7 * np.abs(u).max()
+
+
+@pytest.mark.parametrize("size", [1e-12, 1e12])
+def test_what_lies_in_the_space_adds_nothing_whatever_its_size(empty: Basis, size: float) -> None:
+    # By definition of a basis: it spans directions, and a solution in other units is the same one.
+    u = size * full_solution(empty.model, empty.reference)
+    basis = extend(empty, u)
+    assert basis.vectors.shape[1] == 2
+    assert extend(basis, u @ np.array([[1.0, 2.0], [3.0, -1.0]])).vectors.shape[1] == 2
+
+
+def test_the_least_ratio_is_the_least_eigenvalue(empty: Basis) -> None:
+    # scipy's general eigenvalues of the paste's stiffness and the reference's, where it is softer
+    # in volume, softer in shape, and in both alike; all else is ten times stiffer than there.
+    pastes = [isotropic(3000.0, nu).C for nu in (0.2, 0.35, 0.45)]
+    group_of, reference = empty.model.region_group, empty.reference
+    stiff = {group: reference[region] for region, group in group_of.items()}
+    materials = {
+        group: Material(np.array([10 * one.C] * 3), np.array([one.cte] * 3))
+        for group, one in stiff.items()
+    }
+    materials["adhesive"] = Material(np.array(pastes), materials["adhesive"].cte)
+    wanted = [eigh(C, stiff["adhesive"].C, eigvals_only=True)[0] for C in pastes]
+    assert max(wanted) < 10
+    assert least_ratio(empty, materials) == pytest.approx(wanted, rel=1e-9)
 
 
 def test_the_bound_covers_the_error_at_random_points_and_is_not_far_off(trained: Basis) -> None:
