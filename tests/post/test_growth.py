@@ -66,7 +66,9 @@ def test_a_falling_range_stops_where_it_passes_the_threshold(nodes):
 
 
 def test_a_flaw_without_any_energy_release_never_grows():
-    assert math.isinf(grow([10.0, 20.0], [0.0, 1.0], LAW).until(20.0))
+    growth = grow([10.0, 20.0], [0.0, 1.0], LAW)
+    assert math.isinf(growth.until(20.0))
+    assert growth.after(1e9) == 10.0
 
 
 def test_dives_to_two_depths_add_their_growth():

@@ -10,7 +10,7 @@ from scipy.linalg import eigh
 from geometry.forms import draw_section
 from geometry.mesh import mesh_section
 from post.reduced_points import Place, Points, points_of_cases, points_of_fields, set_at
-from solve.affine import Affine, affine
+from solve.affine import Affine, affine, is_isotropic
 from solve.answer import region_materials
 from solve.cited_materials import isotropic
 from solve.elasticity import assemble, solve_loads
@@ -130,6 +130,16 @@ def test_what_lies_in_the_space_adds_nothing_whatever_its_size(empty: Basis, siz
     basis = extend(empty, u)
     assert basis.vectors.shape[1] == 2
     assert extend(basis, u @ np.array([[1.0, 2.0], [3.0, -1.0]])).vectors.shape[1] == 2
+
+
+def test_isotropic_stiffness_is_told_from_others() -> None:
+    # By definition: Lame's two constants make all of it.
+    steel = isotropic(200e3, 0.3).C
+    assert is_isotropic(steel)
+    for place in ((0, 0), (4, 4)):
+        other = steel.copy()
+        other[place] *= 1 + 1e-6
+        assert not is_isotropic(other)
 
 
 def test_the_least_ratio_is_the_least_eigenvalue(empty: Basis) -> None:
