@@ -100,8 +100,6 @@ def test_no_voids_take_nothing_off() -> None:
 def test_filler_follows_the_tests_on_straight_lines(share: float, factor: float) -> None:
     (one,) = adhesive_factors(with_filler(share))
     assert float(one.reason.partition(" % filler")[0]) == pytest.approx(100 * share)
-        "%", " %"
-    )
     assert one.factor == pytest.approx(factor, rel=1e-12)
     assert one.evidence == "five coupons a share"
     assert ("past the peak of 1.2 at 5 %" in one.reason) == (share > 0.05)
