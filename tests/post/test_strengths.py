@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
@@ -158,6 +158,7 @@ def test_a_knock_down_touches_its_own_part_alone(on: str) -> None:
         assert after[part] == pytest.approx([share * v for v in values], rel=1e-14)
 
 
+@settings(deadline=None)  # how long an example takes says nothing on a busy machine
 @given(st.lists(st.floats(0.05, 1), max_size=4))
 def test_knock_downs_multiply(factors: list[float]) -> None:
     found = strengths(case_with(knocked(*(("adhesive", f) for f in factors))))
