@@ -2,7 +2,7 @@
 
     python tools/kill_study.py                    # 20 kills of a small study, some minutes
     python tools/kill_study.py --kills 5 studies/joint.yaml
-    python tools/kill_study.py --workers 10       # lose one worker at a time, the others go on
+    python tools/kill_study.py --workers 10 --points 180 --batch 60  # lose one worker at a time
 
 Method
     A run that nothing disturbs is timed, stage by stage: plan, batches, gather, page. Moments are
@@ -12,7 +12,8 @@ Method
     killed again (`--in-a-row`) or to complete. It must succeed, and table and page must be those
     of the first run byte for byte.
     A worker is lost when the process of one batch alone is killed, as on a node that fails. The
-    run must say which batch it was, end in failure by itself and lose no point that was kept.
+    run must say which batch it was, end in failure by itself and lose no point that was kept. A
+    batch keeps its points every few seconds: it must be long enough for a worker to have some.
 """
 
 from __future__ import annotations
@@ -85,10 +86,10 @@ class Run:
         reached = [n for n, files in enumerate(marks, 1) if any(_newer(f, since) for f in files)]
         return max(reached, default=0)
 
-    def kept(self) -> int:
-        """Count the points that stand in files."""
+    def kept(self) -> dict[str, list[bytes]]:
+        """Read the points that stand in files, as lines, batch by batch."""
         files = (self.out / "batches").glob("*.kept.jsonl")
-        return sum(max(0, len(file.read_bytes().splitlines()) - 1) for file in files)
+        return {file.name.partition(".")[0]: file.read_bytes().splitlines()[1:] for file in files}
 
     def results(self) -> dict[str, bytes]:
         """Read what must be the same."""
@@ -139,13 +140,13 @@ class Run:
             time.sleep(LOOK_EVERY)
         return hit
 
-    def lose_worker(self, wait: float, rng: random.Random) -> str | None:
+    def lose_worker(self, wait: float, rng: random.Random) -> tuple[str, int] | None:
         """Start, kill one batch's process so long after the first began, and let the run end.
 
         Returns
         -------
-        str or None
-            The batch that was lost; None when there was none left to lose.
+        tuple or None
+            The batch that was lost and the points it had kept; None when none was left to lose.
         """
         since, process = time.time(), self.start()
         while process.poll() is None and self.stage(since) < STAGES.index("batches"):
@@ -158,11 +159,20 @@ class Run:
         batch = rng.choice(sorted(workers))
         kept = self.kept()
         workers[batch].kill()
-        if process.wait(LONGEST) == 0 or f"batch {batch} of" not in self.told():
+        code = process.wait(LONGEST)
+        failed = self.told().partition("Error in rule run_batch:")[2]  # each start is told too
+        if code == 0 or f"batches/{batch}.parquet" not in failed:
             sys.exit(self.told() + f"\nthe run does not say that batch {batch} was lost")
-        if self.kept() < kept:
-            sys.exit(f"{kept} points were kept, {self.kept()} are")
-        return batch
+        after = self.kept()
+        for name, lines in kept.items():
+            if after.get(name, [])[: len(lines)] != lines:
+                sys.exit(f"of {len(lines)} points that batch {name} had kept, some are lost")
+        return batch, len(after.get(batch, []))
+
+    def took_up(self, batch: str, points: int) -> bool:
+        """Whether the run after began a batch with the points that the lost one had kept."""
+        log = (self.out / "logs" / f"batch-{batch}.log").read_text(encoding="utf-8")
+        return not points or f"{points:,} points kept from before" in log
 
     def told(self) -> str:
         """Read what the runs have said."""
@@ -179,6 +189,11 @@ def _workers(leader: int) -> dict[str, psutil.Process]:
                 if words[1:4] == ["-m", "post", "study_batch"]:
                     found[words[-2]] = process
     return found
+
+
+def count(kept: dict[str, list[bytes]]) -> int:
+    """Count the points that stand in files."""
+    return sum(map(len, kept.values()))
 
 
 def _newer(path: Path, since: float) -> bool:
@@ -200,28 +215,31 @@ def moments(began: list[float], kills: int, rng: random.Random) -> list[tuple[in
 
 
 def lose_workers(
-    count: int, place: Path, whole: Run, began: list[float], rng: random.Random
+    wanted: int, place: Path, whole: Run, began: list[float], rng: random.Random
 ) -> int:
     """Lose one worker, run again, compare; so many times."""
     long = began[STAGES.index("gather")] - began[STAGES.index("batches")]
     done = tried = 0
-    while done < count and tried < 3 * count:
+    while done < wanted and tried < 3 * wanted:
         run, tried = Run(place / f"lost-{tried}", whole.study, whole.cores), tried + 1
         wait = long * rng.random()
-        batch = run.lose_worker(wait, rng)
-        kept = run.kept()
+        lost = run.lose_worker(wait, rng)
+        kept = count(run.kept())
         run.finish()
-        found, wanted = run.results(), whole.results()
-        differ = [name for name in SAME if found[name] != wanted[name]]
+        found, undisturbed = run.results(), whole.results()
+        differ = [name for name in SAME if found[name] != undisturbed[name]]
         if differ:
             print(f"other than undisturbed: {', '.join(differ)}")
             return 1
-        if batch is not None:
+        if lost is not None:
+            if not run.took_up(*lost):
+                print(f"batch {lost[0]} did not go on from the {lost[1]} points kept")
+                return 1
             done += 1
-            print(f"lost {done}: batch {batch}, {wait:.1f} s into the batches, ", end="")
-            print(f"{kept} points kept when the run ended", flush=True)
+            print(f"lost {done}: batch {lost[0]}, {wait:.1f} s into the batches, ", end="")
+            print(f"{lost[1]} of its points kept, {kept} of all", flush=True)
     print(f"{done} workers lost; after each, the same command gave the same {', '.join(SAME)}")
-    return 0 if done == count else 1
+    return 0 if done == wanted else 1
 
 
 def main() -> int:
@@ -269,7 +287,7 @@ def main() -> int:
                     break
                 row, done = row[1:], done + 1
                 print(f"kill {done}: {wait:.1f} s into {STAGES[stage]}, in {STAGES[hit]}, ", end="")
-                print(f"{run.kept()} points kept", flush=True)
+                print(f"{count(run.kept())} points kept", flush=True)
             run.finish()
             found = run.results()
             differ = [name for name in SAME if found[name] != wanted[name]]
