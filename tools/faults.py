@@ -214,7 +214,10 @@ def clock(bench: Bench) -> str:
 
 
 def disk(bench: Bench) -> str:
-    """Let the disk be full at the first, the middle and the last of the files."""
+    """Let the disk be full at the first, the middle and the last of the files.
+
+    After each a copy is finished where there is room, while the full disk grows to the next size.
+    """
     if os.geteuid():
         return "not run: a small disk is mounted by root alone"
     trial = bench.fresh("full")
@@ -237,11 +240,14 @@ def disk(bench: Bench) -> str:
                 raise FaultError(f"{share:.0%} of the disk: a traceback:\n{told}")
             full += 1
             (line,) = [x for x in told.splitlines() if "No space" in x or "disk full" in x][:1]
-            say(f"{share:.0%} of the disk: {line.strip()}")
+            roomy = trial.copy(bench.place / f"room-after-{share:.0%}")
+            roomy.finish()
+            roomy.must_equal(bench.wanted)
+            say(f"{share:.0%} of the disk: {line.strip()}; identical once there was room")
         remount(results, f"size={3 * size}")
         trial.finish()
         trial.must_equal(bench.wanted)
-    return f"full {full} times, each told with the file's name; identical once there was room"
+    return f"full {full} times, each told; identical once there was room, after each and after all"
 
 
 def remount(folder: Path, how: str) -> None:
