@@ -60,7 +60,7 @@ bench: $(VENV)/.installed-for-tests
 faults: $(VENV)/.installed
 	@$(IN_VENV) python tools/faults.py --kills 100 all
 	@$(IN_VENV) python tools/kill_study.py
-	@$(IN_VENV) python tools/kill_study.py --workers 10
+	@$(IN_VENV) python tools/kill_study.py --workers 10 --points 180 --batch 60
 
 mutants: $(VENV)/.installed-for-mutants
 	@mkdir -p results
